@@ -1,0 +1,24 @@
+// Package sealing turns what a pouch needs into what a sealer must be set to.
+//
+// It is pure: values in, values out. It knows no clock, disk, network or HTTP,
+// and nothing in it changes what a technician sees: it answers a lead who is
+// about to approve a setting, and warns afterwards.
+//
+// # Numbers
+//
+// What people type is a [Decimal] with a [Unit], together a [Quantity]. Both
+// are exact: no float is in them, so a record written on one machine is read
+// alike on every other. A record stores the typed text and the unit's text; the
+// texts of the units never change. Floats live only in predictions, which are
+// computed again whenever they are wanted and are never stored.
+//
+// All temperatures are degrees Celsius inside, times seconds, speeds metres per
+// minute, lengths millimetres, seal strengths newtons per 15 mm, pressures
+// kilopascal.
+//
+// # What it does not do
+//
+// It approves nothing, stores nothing and draws nothing. Its limits for common
+// pouches are questions to the person typing, never rules: the instructions for
+// use (IFU) of the pouch decide.
+package sealing
