@@ -1,0 +1,35 @@
+package record
+
+// Basis is what an approval rests on.
+type Basis string
+
+const (
+	FromIFU    Basis = "ifu"
+	FromTable  Basis = "temperature-table"
+	FromLadder Basis = "ladder-trial"
+)
+
+// ApprovalGiven is a lead's decision for one pouch on one sealer: the only
+// number a technician sees. Value is as the control shows it.
+type ApprovalGiven struct {
+	Pouch       ID       `json:"pouch"`
+	Value       string   `json:"value"`           // "7 1/2", "180"
+	Unit        string   `json:"unit"`            // "dial", "degC", "degF", "s"
+	Hold        string   `json:"hold,omitempty"`  // "until the light goes out", "2 s"
+	Speed       string   `json:"speed,omitempty"` // "8 m/min"
+	Basis       Basis    `json:"basis"`
+	IFU         Document `json:"ifu"`
+	Table       *Seq     `json:"table,omitempty"`        // temperature table it rests on
+	Provisional Date     `json:"provisional,omitzero"`   // good through this day only
+	Confidence  string   `json:"confidence,omitempty"`   // probability of conformity as shown then, "97 %"
+	FaceDegrees string   `json:"face_degrees,omitempty"` // predicted at the sealing face, "178 degC"
+}
+
+// ApprovalEnded takes an approval back.
+type ApprovalEnded struct {
+	Pouch ID     `json:"pouch"`
+	Why   string `json:"why"`
+}
+
+func (*ApprovalGiven) kind() (Kind, int) { return "approval-given", 1 }
+func (*ApprovalEnded) kind() (Kind, int) { return "approval-ended", 1 }

@@ -1,0 +1,121 @@
+package record
+
+import (
+	"fmt"
+	"time"
+)
+
+// Time is an instant in milliseconds since 1970 UTC, written as RFC 3339 with
+// three decimals and Z. Zero means "not said".
+type Time int64
+
+const timeLayout = "2006-01-02T15:04:05.000Z"
+
+// TimeOf rounds t down to the millisecond.
+func TimeOf(t time.Time) Time { return Time(t.UnixMilli()) }
+
+// Time returns the instant in UTC.
+func (t Time) Time() time.Time { return time.UnixMilli(int64(t)).UTC() }
+
+// In returns the instant in a zone.
+func (t Time) In(zone *time.Location) time.Time { return t.Time().In(zone) }
+
+// Add moves t by an elapsed duration.
+func (t Time) Add(d time.Duration) Time { return t + Time(d.Milliseconds()) }
+
+// Sub is the elapsed duration from o to t.
+func (t Time) Sub(o Time) time.Duration { return time.Duration(t-o) * time.Millisecond }
+
+// IsZero reports whether no instant was said.
+func (t Time) IsZero() bool { return t == 0 }
+
+func (t Time) String() string { return t.Time().Format(timeLayout) }
+
+// MarshalText writes RFC 3339, nothing for zero.
+func (t Time) MarshalText() ([]byte, error) {
+	if t == 0 {
+		return []byte{}, nil
+	}
+	return t.Time().AppendFormat(nil, timeLayout), nil
+}
+
+// UnmarshalText reads what MarshalText writes.
+func (t *Time) UnmarshalText(b []byte) error {
+	if len(b) == 0 {
+		*t = 0
+		return nil
+	}
+	v, err := time.Parse(timeLayout, string(b))
+	if err != nil {
+		return fmt.Errorf("parse time %q: %w", b, err)
+	}
+	*t = TimeOf(v)
+	return nil
+}
+
+// Date is a calendar day, counted in days since 1970-01-01 and written
+// YYYY-MM-DD. Zero means "none".
+type Date int32
+
+const dateLayout = "2006-01-02"
+
+// DateOf is the local calendar day of t in t's own zone.
+func DateOf(t time.Time) Date {
+	y, m, d := t.Date()
+	return Date(time.Date(y, m, d, 0, 0, 0, 0, time.UTC).Unix() / 86400)
+}
+
+// ParseDate reads YYYY-MM-DD.
+func ParseDate(s string) (Date, error) {
+	t, err := time.Parse(dateLayout, s)
+	if err != nil {
+		return 0, fmt.Errorf("parse date %q: want YYYY-MM-DD", s)
+	}
+	return DateOf(t), nil
+}
+
+// UTC is midnight UTC of the day, for formatting only.
+func (d Date) UTC() time.Time { return time.Unix(int64(d)*86400, 0).UTC() }
+
+// Civil returns year, month and day.
+func (d Date) Civil() (int, time.Month, int) { return d.UTC().Date() }
+
+func (d Date) String() string { return d.UTC().Format(dateLayout) }
+
+// MarshalText writes YYYY-MM-DD, nothing for zero.
+func (d Date) MarshalText() ([]byte, error) {
+	if d == 0 {
+		return []byte{}, nil
+	}
+	return d.UTC().AppendFormat(nil, dateLayout), nil
+}
+
+// UnmarshalText reads what MarshalText writes.
+func (d *Date) UnmarshalText(b []byte) (err error) {
+	if len(b) == 0 {
+		*d = 0
+		return nil
+	}
+	*d, err = ParseDate(string(b))
+	return err
+}
+
+// Source tells where a time comes from.
+type Source string
+
+const (
+	Clock    Source = "clock"    // the server's clock as it arrived, less its age on the device
+	Typed    Source = "typed"    // a person typed it
+	Doubtful Source = "doubtful" // computed, but the device's clock makes no sense
+)
+
+// Span is when something happened, from first to last; the two are equal for a
+// moment.
+type Span struct {
+	From Time   `json:"from"`
+	To   Time   `json:"to"`
+	Said Source `json:"said"`
+}
+
+// Moment is a span of no length by the server's clock.
+func Moment(t Time) Span { return Span{From: t, To: t, Said: Clock} }
