@@ -1,0 +1,61 @@
+// board: keeps a wall board live.
+//
+//   data-events    a text/event-stream; each message means "something changed", its id how far
+//   data-fragment  the HTML that belongs inside the element
+//   [data-line]    outside the fragment: "up" or "down"; its words stand in [data-up] and
+//                  [data-down], "as of" included
+//
+// One fetch at a time; what changes meanwhile is fetched once more afterwards. The browser
+// reconnects the stream by itself and sends the last id it saw.
+
+const patience = 8_000;
+
+export default (box) => {
+  const line = document.querySelector('[data-line]');
+  let busy = false;
+  let again = false;
+
+  const show = (state) => {
+    if (!line) return;
+    line.dataset.line = state;
+    for (const word of ['up', 'down']) {
+      line.querySelector(`[data-${word}]`).hidden = word !== state;
+    }
+  };
+
+  const fetchOnce = async () => {
+    const reply = await fetch(box.dataset.fragment, {
+      cache: 'no-store',
+      signal: AbortSignal.timeout(patience),
+    });
+    if (!reply.ok) throw new Error(`fragment: ${reply.status}`);
+    const page = new DOMParser().parseFromString(await reply.text(), 'text/html');
+    box.replaceChildren(...page.body.childNodes);
+  };
+
+  const refresh = async () => {
+    if (busy) {
+      again = true;
+      return;
+    }
+    busy = true;
+    try {
+      await fetchOnce();
+      show('up');
+    } catch {
+      show('down');
+    }
+    busy = false;
+    if (again) {
+      again = false;
+      refresh();
+    }
+  };
+
+  const stream = new EventSource(box.dataset.events);
+  stream.addEventListener('open', refresh);
+  stream.addEventListener('message', refresh);
+  stream.addEventListener('error', () => show('down'));
+  addEventListener('pagehide', () => stream.close());
+  addEventListener('pageshow', (event) => { if (event.persisted) location.reload(); });
+};
