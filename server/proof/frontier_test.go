@@ -1,7 +1,6 @@
 package proof
 
 import (
-	"crypto/sha256"
 	"encoding/hex"
 	"errors"
 	"math/rand/v2"
@@ -25,14 +24,18 @@ func vectorLeaves(t testing.TB) [][]byte {
 	return leaves
 }
 
-// vectorRoots are the roots over the first n vector leaves. Source: the public
-// RFC 6962 test vectors; those of sizes 1, 3 and 8 are enough to tie every
-// hash of the tree down.
-func vectorRoots() map[int64]string {
-	return map[int64]string{
-		1: "6e340b9cffb37a989ca544e6bb780a2c78901d3fb33738768511a30617afa01d",
-		3: "aeb6bcfe274b70a14fb067a5e5578264db0fa9b51af5e0ba159158f329e06e77",
-		8: "5dc9da79a70659a9ad559cb701ded9a2ab9d823aad2f4960cfe370eff4604328",
+// vectorRoots are the roots over the first n vector leaves, published with them.
+func vectorRoots() []string {
+	return []string{
+		"e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855",
+		"6e340b9cffb37a989ca544e6bb780a2c78901d3fb33738768511a30617afa01d",
+		"fac54203e7cc696cf0dfcb42c92a1d9dbaf70ad9e621f4bd8d98662f00e3c125",
+		"aeb6bcfe274b70a14fb067a5e5578264db0fa9b51af5e0ba159158f329e06e77",
+		"d37ee418976dd95753c1c73862b9398fa2a2cf9b4ff0fdfe8b30cd95209614b7",
+		"4e3bbb1f7b478dcfe71fb631631519a3bca12c9aefca1612bfce4c13a86264d4",
+		"76e67dadbcdf1e10e1b74ddc608abd2f98dfb16fbce75277b5232a127f2087ef",
+		"ddb89be403809e325750d3d263cd78929c2942b7942a34b77e122c9594a74c8c",
+		"5dc9da79a70659a9ad559cb701ded9a2ab9d823aad2f4960cfe370eff4604328",
 	}
 }
 
@@ -81,21 +84,18 @@ func randomLeaves(n int, seed uint64) [][]byte {
 	return leaves
 }
 
-func TestFrontierGivesThePublishedRoots(t *testing.T) {
-	var f Frontier
-	// RFC 6962, 2.1: the hash of an empty list is the hash of an empty string.
-	require.Equal(t, Hash(sha256.Sum256(nil)), f.Root())
-	roots := vectorRoots()
-	for _, leaf := range vectorLeaves(t) {
-		f.Append(nil, leaf)
-		if want, ok := roots[f.Size()]; ok {
-			root := f.Root()
-			require.Equal(t, want, hex.EncodeToString(root[:]), "size %d", f.Size())
-			delete(roots, f.Size())
-		}
+func TestFrontierAndStoreGiveThePublishedRoots(t *testing.T) {
+	leaves := vectorLeaves(t)
+	for n, want := range vectorRoots() {
+		f, c := grow(t, leaves[:n], 3)
+		require.Equal(t, want, hexed(f.Root()), "size %d", n)
+		checkpoint, err := NewCheckpoint("spd.example", int64(n), c)
+		require.NoError(t, err)
+		require.Equal(t, want, hexed(checkpoint.Root), "size %d", n)
 	}
-	require.Empty(t, roots)
 }
+
+func hexed(h Hash) string { return hex.EncodeToString(h[:]) }
 
 // The reference is golang.org/x/mod/sumdb/tlog, which reads the store where
 // Frontier remembers.
