@@ -1,0 +1,187 @@
+package ledger
+
+import (
+	"encoding/binary"
+	"fmt"
+	"sort"
+
+	bolt "go.etcd.io/bbolt"
+	"golang.org/x/mod/sumdb/tlog"
+
+	"tidemark/server/proof"
+	"tidemark/server/record"
+)
+
+// load makes the state: the tree, the anchor's word on it, the snapshot and
+// the records since. In doubt the snapshot counts for nothing and every record
+// is read again.
+func (l *Ledger) load(anchor []byte, doubt bool) error {
+	if err := l.view(l.loadTree); err != nil {
+		return err
+	}
+	if err := l.holdsAnchor(anchor); err != nil {
+		return err
+	}
+	var from record.Seq
+	err := l.view(func(tx *bolt.Tx) (err error) {
+		l.now.days = readDays(tx)
+		if !doubt {
+			from, err = l.loadSnapshot(tx)
+		}
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	l.writer.snapped = from
+	if err := l.replay(from); err != nil {
+		return err
+	}
+	if from == 0 && l.now.size() > 0 {
+		if err := l.update(clearSnapshot); err != nil {
+			return err
+		}
+		if err := l.saveSnapshot(); err != nil {
+			return err
+		}
+	}
+	return l.loadIDs()
+}
+
+// loadTree reads the right edge of the tree and makes again the hashes that
+// fill no chunk.
+func (l *Ledger) loadTree(tx *bolt.Tx) error {
+	size := next(tx.Bucket(inRecords))
+	full := next(tx.Bucket(inHashes))
+	stored := full * proof.ChunkHashes
+	if short := tlog.StoredHashCount(size) - stored; short < 0 || short >= proof.ChunkHashes {
+		return damaged(nil, "There are %d records, but hashes for others.", size)
+	}
+	// The first record that has a hash which is not stored.
+	first := int64(sort.Search(int(size), func(n int) bool {
+		return tlog.StoredHashCount(int64(n)+1) > stored
+	}))
+	store := &hashStore{tx.Bucket(inHashes), chunkTail{n: full}}
+	tree, err := proof.ReadFrontier(first, proof.Chunks{Store: store})
+	if err != nil {
+		return damaged(err, "The tree of hashes cannot be read.")
+	}
+	var hashes []proof.Hash
+	begin := tree.Stored()
+	for seq := first; seq < size; seq++ {
+		hashes = tree.Append(hashes, tx.Bucket(inRecords).Get(key(seq)))
+	}
+	for _, h := range hashes[min(stored-begin, int64(len(hashes))):] {
+		store.last.value = append(store.last.value, h[:]...)
+	}
+	l.now.tree, l.now.hashes = tree, store.last
+	return nil
+}
+
+// replay applies the records from from on.
+func (l *Ledger) replay(from record.Seq) error {
+	s := folding{&l.now, l.writer.dirty}
+	return l.Range(from, l.now.size(), func(r record.Record) error {
+		e := s.entry(r.Subject)
+		if r.Prev != e.head {
+			return damaged(nil, "Record %d does not follow record %d of %s.", r.Seq, e.head, r.Subject)
+		}
+		e.head = r.Seq
+		s.put(r.Subject, e)
+		s.clock = clockAfter(s.clock, &r)
+		l.o.Fold.Evolve(s, &r)
+		return nil
+	})
+}
+
+// folding is a state that records are applied to for good.
+type folding struct {
+	*state
+	dirty map[record.Subject]struct{}
+}
+
+func (f folding) put(of record.Subject, e entry) {
+	f.subjects[of] = e
+	f.dirty[of] = struct{}{}
+}
+
+// Set makes a folding a record.Stage.
+func (f folding) Set(of record.Subject, value any) {
+	e := f.entry(of)
+	e.value = value
+	f.put(of, e)
+}
+
+func clearSnapshot(tx *bolt.Tx) error {
+	if err := tx.DeleteBucket(inSnapshot); err != nil {
+		return fmt.Errorf("clear snapshot: %w", err)
+	}
+	if _, err := tx.CreateBucket(inSnapshot); err != nil {
+		return fmt.Errorf("clear snapshot: %w", err)
+	}
+	return tx.Bucket(inMeta).Delete(metaSnapshot)
+}
+
+// loadIDs reads the fingerprints of the newest records: the stored chunks, then
+// those of the records that fill none.
+func (l *Ledger) loadIDs() error {
+	base, err := l.firstRecent()
+	if err != nil {
+		return err
+	}
+	var prints []uint64
+	err = l.view(func(tx *bolt.Tx) error {
+		c := tx.Bucket(inIDs).Cursor()
+		for k, v := c.Seek(key(int64(base) / chunkIDs)); k != nil; k, v = c.Next() {
+			for ; len(v) >= printSize; v = v[printSize:] {
+				prints = append(prints, binary.BigEndian.Uint64(v))
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	err = l.Range(base+record.Seq(len(prints)), l.now.size(), func(r record.Record) error {
+		prints = append(prints, fingerprint(r.ID))
+		return nil
+	})
+	l.now.ids = recent{base: base}
+	l.now.ids.add(prints...)
+	return err
+}
+
+// firstRecent is the first record whose id is kept in memory, a multiple of 64.
+func (l *Ledger) firstRecent() (record.Seq, error) {
+	oldest := record.TimeOf(l.o.Clock().Add(-keepRecent))
+	size := l.now.size()
+	low := max(0, size-mostRecent)
+	var failed error
+	n := sort.Search(int(size-low), func(i int) bool {
+		r, err := l.Read(low + record.Seq(i))
+		if err != nil {
+			failed = err
+		}
+		return r.At >= oldest
+	})
+	return (low + record.Seq(n)) / chunkIDs * chunkIDs, failed
+}
+
+// forgetIDs drops the ids that are older than 30 days, or too many, once that
+// is a quarter of them.
+func (l *Ledger) forgetIDs() {
+	ids := &l.now.ids
+	if len(ids.prints) < snapshotEvery {
+		return
+	}
+	base, err := l.firstRecent()
+	if err != nil {
+		l.o.Log.Error("find the ids of late", "err", err)
+		return
+	}
+	if int(base-ids.base) >= len(ids.prints)/4 {
+		l.mu.Lock()
+		ids.forget(base)
+		l.mu.Unlock()
+	}
+}

@@ -1,0 +1,158 @@
+package ledger
+
+import (
+	"encoding/json"
+	"fmt"
+
+	bolt "go.etcd.io/bbolt"
+
+	"tidemark/server/record"
+)
+
+// snapshotEvery is how many records a start has to replay at most.
+const snapshotEvery = 4096
+
+var metaSnapshot = []byte("snapshot")
+
+// snapshotMeta says what the rows of the snapshot are.
+type snapshotMeta struct {
+	Size  record.Seq  `json:"size"`
+	Shape int         `json:"shape"`
+	Clock record.Time `json:"clock"`
+}
+
+// snapshot is the values that have changed since the one before.
+type snapshot struct {
+	meta snapshotMeta
+	rows map[record.Subject][]byte
+}
+
+// snapshotDue takes a snapshot if a group makes one due, and returns nil if not.
+func (l *Ledger) snapshotDue(g *group) *snapshot {
+	size := record.Seq(g.tree.Size())
+	if size-l.writer.snapped < snapshotEvery {
+		return nil
+	}
+	s, err := l.takeSnapshot(g, size, g.clock)
+	if err != nil {
+		l.o.Log.Error("take snapshot", "err", err)
+		return nil
+	}
+	return s
+}
+
+// entries is what both a group and the state give.
+type entries interface {
+	entry(record.Subject) entry
+}
+
+func (l *Ledger) takeSnapshot(of entries, size record.Seq, clock record.Time) (*snapshot, error) {
+	s := &snapshot{snapshotMeta{size, l.o.Fold.Shape, clock}, map[record.Subject][]byte{}}
+	take := func(subject record.Subject) (err error) {
+		s.rows[subject], err = of.entry(subject).row()
+		return err
+	}
+	for subject := range l.writer.dirty {
+		if err := take(subject); err != nil {
+			return nil, err
+		}
+	}
+	if g, ok := of.(*group); ok {
+		for subject := range g.changed {
+			if err := take(subject); err != nil {
+				return nil, err
+			}
+		}
+	}
+	return s, nil
+}
+
+// row is what is stored of an entry.
+func (e entry) row() ([]byte, error) {
+	b := key(int64(e.head))
+	if e.value == nil {
+		return b, nil
+	}
+	value, err := json.Marshal(e.value)
+	if err != nil {
+		return nil, fmt.Errorf("encode value: %w", err)
+	}
+	return append(b, value...), nil
+}
+
+func (s *snapshot) put(tx *bolt.Tx) error {
+	if s == nil {
+		return nil
+	}
+	b := tx.Bucket(inSnapshot)
+	for subject, row := range s.rows {
+		if err := b.Put([]byte(subject.String()), row); err != nil {
+			return fmt.Errorf("put snapshot of %s: %w", subject, err)
+		}
+	}
+	return putJSON(tx, metaSnapshot, s.meta)
+}
+
+// afterCommit keeps account of what the next snapshot has to hold.
+func (l *Ledger) afterCommit(g *group) {
+	w := &l.writer
+	if g.snap != nil {
+		w.snapped = g.snap.meta.Size
+		clear(w.dirty)
+		l.forgetIDs()
+		return
+	}
+	for subject := range g.changed {
+		w.dirty[subject] = struct{}{}
+	}
+}
+
+// saveSnapshot stores a snapshot of the present state, if there is not one yet.
+func (l *Ledger) saveSnapshot() error {
+	if l.now.size() == l.writer.snapped {
+		return nil
+	}
+	s, err := l.takeSnapshot(&l.now, l.now.size(), l.now.clock)
+	if err != nil {
+		return fmt.Errorf("take snapshot: %w", err)
+	}
+	if err := l.update(s.put); err != nil {
+		return err
+	}
+	l.writer.snapped = l.now.size()
+	clear(l.writer.dirty)
+	return nil
+}
+
+// loadSnapshot reads the snapshot into the state and returns its size: 0 if it
+// is of another shape or not there.
+func (l *Ledger) loadSnapshot(tx *bolt.Tx) (record.Seq, error) {
+	var meta snapshotMeta
+	ok, err := getJSON(tx, metaSnapshot, &meta)
+	if err != nil || !ok || meta.Shape != l.o.Fold.Shape {
+		return 0, err
+	}
+	c := tx.Bucket(inSnapshot).Cursor()
+	for k, v := c.First(); k != nil; k, v = c.Next() {
+		subject, e, err := readRow(l.o.Fold, k, v)
+		if err != nil {
+			return 0, err
+		}
+		l.now.subjects[subject] = e
+	}
+	l.now.clock = meta.Clock
+	return meta.Size, nil
+}
+
+func readRow(f Fold, k, v []byte) (subject record.Subject, e entry, err error) {
+	if err := subject.UnmarshalText(k); err != nil || len(v) < 8 {
+		return subject, e, damaged(err, "A key of the snapshot is damaged.")
+	}
+	e.head = record.Seq(number(v[:8]))
+	if len(v) > 8 {
+		if e.value, err = f.Decode(subject.Type, v[8:]); err != nil {
+			return subject, e, damaged(err, "The snapshot of %s is damaged.", subject)
+		}
+	}
+	return subject, e, nil
+}

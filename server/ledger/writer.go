@@ -1,0 +1,152 @@
+package ledger
+
+import (
+	"errors"
+	"fmt"
+	"runtime/debug"
+	"strings"
+	"time"
+
+	bolt "go.etcd.io/bbolt"
+	"golang.org/x/sys/unix"
+
+	"tidemark/server/durable"
+	"tidemark/server/fault"
+	"tidemark/server/record"
+)
+
+// writer is the one goroutine that stores records. All but stopped is its own.
+type writer struct {
+	stopped chan struct{}
+	group   *group
+	dirty   map[record.Subject]struct{} // changed since the last snapshot
+	snapped record.Seq                  // size at the last snapshot
+}
+
+// write serves groups until the ledger is closed.
+func (l *Ledger) write() {
+	defer close(l.writer.stopped)
+	var left []*item
+	for items := l.queue.next(left); items != nil; items = l.queue.next(left) {
+		began := time.Now()
+		n := l.serve(items)
+		l.queue.report(n, time.Since(began))
+		left = items[n:]
+	}
+}
+
+// serve decides, stores and answers as many items as make one group.
+func (l *Ledger) serve(items []*item) int {
+	g := l.writer.group
+	g.reset(l)
+	n, err := l.commit(g, items)
+	if err == nil && len(g.ends) > 0 {
+		l.publish(g)
+		l.afterCommit(g)
+	}
+	for _, it := range items[:n] {
+		if err != nil {
+			it.receipt, it.err = Receipt{}, err
+		}
+		it.receipt.Size = l.now.tree.Size()
+		close(it.done)
+	}
+	return n
+}
+
+// commit stages items and stores what they made. An error is the answer to all
+// of them.
+func (l *Ledger) commit(g *group, items []*item) (n int, err error) {
+	if broken := l.broken.Load(); broken != nil {
+		return len(items), broken
+	}
+	defer func() {
+		if p := recover(); p != nil { // evolve must not fail: nothing is right any more
+			n, err = len(items), l.stop(fmt.Errorf("stage panicked: %v\n%s", p, debug.Stack()))
+		}
+	}()
+	for n < len(items) && len(g.lines) < maxBytes {
+		g.stage(items[n])
+		n++
+	}
+	if len(g.ends) == 0 {
+		return n, nil
+	}
+	g.snap = l.snapshotDue(g)
+	err = l.update(g.put)
+	if fault := (*fault.Error)(nil); err != nil && !errors.As(err, &fault) {
+		err = l.stop(err) // memory and store disagree
+	}
+	return n, err
+}
+
+// update changes the store in one transaction. An error of f is returned as it
+// is; it changes nothing. Nor does a full disk. After any other error nobody
+// knows what the disk holds, and the ledger stops.
+func (l *Ledger) update(f func(tx *bolt.Tx) error) (err error) {
+	if broken := l.broken.Load(); broken != nil {
+		return broken
+	}
+	defer debug.SetPanicOnFault(debug.SetPanicOnFault(true))
+	defer func() {
+		if p := recover(); p != nil {
+			err = l.stop(fmt.Errorf("commit panicked: %v", p))
+		}
+	}()
+	var refused error
+	err = l.db.Update(func(tx *bolt.Tx) error {
+		refused = f(tx)
+		return refused
+	})
+	switch {
+	case err == nil || refused != nil:
+		return refused
+	case noRoom(err) && l.unchanged():
+		return fault.Wrap(err, fault.Full, "The disk of the server is full or read-only. "+
+			"Nothing was stored. Tell the administrator, then send it again.")
+	}
+	return l.stop(err)
+}
+
+// unchanged reports whether the store still ends where memory does.
+func (l *Ledger) unchanged() bool {
+	var size int64
+	err := l.view(func(tx *bolt.Tx) error {
+		size = next(tx.Bucket(inRecords))
+		return nil
+	})
+	return err == nil && size == l.Size()
+}
+
+// stop ends all storing, once, and leaves a mark for the next start.
+func (l *Ledger) stop(cause error) error {
+	broken := fault.Wrap(cause, fault.NotConfirmed, "Not confirmed: the server cannot tell "+
+		"whether this was stored. It starts again; then sending it once more is safe.")
+	if !l.broken.CompareAndSwap(nil, broken) {
+		return l.broken.Load()
+	}
+	mark := []byte("A commit ended in doubt: " + cause.Error() + "\n")
+	if err := durable.WriteFile(l.o.Dir, suspectFile, mark); err != nil {
+		cause = errors.Join(cause, fmt.Errorf("mark store as suspect: %w", err))
+	}
+	go l.o.Fail(cause)
+	return broken
+}
+
+// noRoom is durable.NoRoom for the errors of bbolt, which turns one of growing
+// the file into text.
+func noRoom(err error) bool {
+	if durable.NoRoom(err) {
+		return true
+	}
+	text, ok := strings.CutPrefix(err.Error(), "file resize error: ")
+	if !ok {
+		return false
+	}
+	for _, number := range []unix.Errno{unix.ENOSPC, unix.EDQUOT, unix.EFBIG, unix.EROFS} {
+		if strings.HasSuffix(text, number.Error()) {
+			return true
+		}
+	}
+	return false
+}
