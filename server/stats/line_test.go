@@ -162,8 +162,8 @@ func TestLackOfFitUsesTheUncertaintiesWhereNothingWasRepeated(t *testing.T) {
 }
 
 func TestLackOfFitFallsBackWhenRepeatsAreIdentical(t *testing.T) {
-	x, y := []float64{1, 1, 2, 3}, []float64{10, 10, 20, 31}
-	u := []float64{1, 1, 1, 1}
+	x, y := []float64{1, 1, 2, 3}, []float64{10.1, 10.1, 20, 31}
+	u := []float64{0.7, 1.1, 1.3, 0.9} // unequal: rounding must not look like scatter
 	l, err := stats.FitLine(x, y, u)
 	require.NoError(t, err)
 	m, err := stats.LackOfFit(l, x, y, u)

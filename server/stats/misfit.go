@@ -57,17 +57,24 @@ func chi2Test(l Line, x, y, u []float64) Misfit {
 }
 
 // pureError counts the different positions and adds up the weighted squares of
-// repeats about the weighted mean of their position.
+// repeats about the weighted mean of their position. The means are taken from
+// the first reading of a position, so that repeats which are alike add exactly
+// nothing.
 func pureError(x, y, w []float64) (positions int, sum float64) {
-	type group struct{ w, wy float64 }
+	type group struct{ first, w, wd float64 }
 	groups := make(map[float64]group)
 	for i := range x {
-		g := groups[x[i]]
-		groups[x[i]] = group{g.w + weight(w, i), g.wy + weight(w, i)*y[i]}
+		g, ok := groups[x[i]]
+		if !ok {
+			g.first = y[i]
+		}
+		g.w += weight(w, i)
+		g.wd += weight(w, i) * (y[i] - g.first)
+		groups[x[i]] = g
 	}
 	for i := range x {
 		g := groups[x[i]]
-		sum += weight(w, i) * square(y[i]-g.wy/g.w)
+		sum += weight(w, i) * square(y[i]-g.first-g.wd/g.w)
 	}
 	return len(groups), sum
 }

@@ -16,16 +16,15 @@ func (t Tails) Inside() float64 { return max(0, 1-t.Below-t.Above) }
 func (t Tails) Total() float64 { return t.Below + t.Above }
 
 // Conformity returns the tails beyond low and high of a quantity that is
-// estimated as y with standard uncertainty u on df degrees of freedom (JCGM
-// 106:2012, 7.4: Phi((low-y)/u) and 1-Phi((high-y)/u)). With few degrees of
-// freedom Student's t stands in the place of Phi (JCGM 100:2008, G.3); df is
-// +Inf when u is known well. An infinite limit is no limit. With u = 0 the
-// answer is certain, the limits themselves lying inside.
-func Conformity(y, u, df, low, high float64) Tails {
+// estimated as y with standard uncertainty u (JCGM 106:2012, 7.4:
+// Phi((low-y)/u) and Phi((y-high)/u)), each exact to its own last digits. An
+// infinite limit is no limit. With u = 0 the answer is certain, the limits
+// themselves lying inside.
+func Conformity(y, u, low, high float64) Tails {
 	if u == 0 {
 		return Tails{Below: certain(y < low), Above: certain(y > high)}
 	}
-	return Tails{Below: lowerTail((low-y)/u, df), Above: lowerTail((y-high)/u, df)}
+	return Tails{Below: Phi((low - y) / u), Above: Phi((y - high) / u)}
 }
 
 func certain(yes bool) float64 {
@@ -35,14 +34,6 @@ func certain(yes bool) float64 {
 	return 0
 }
 
-// lowerTail returns P(T <= t), exact to the last digits also far out.
-func lowerTail(t, df float64) float64 {
-	if math.IsInf(t, 0) || math.IsInf(df, 1) {
-		return Phi(t)
-	}
-	return distuv.StudentsT{Sigma: 1, Nu: df}.CDF(t)
-}
-
 // Phi is the standard normal distribution function.
 func Phi(z float64) float64 { return math.Erfc(-z/math.Sqrt2) / 2 }
 
@@ -50,10 +41,7 @@ func Phi(z float64) float64 { return math.Erfc(-z/math.Sqrt2) / 2 }
 func NormalQuantile(p float64) float64 { return distuv.UnitNormal.Quantile(p) }
 
 // TQuantile returns the point below which Student's t on df degrees of freedom
-// lies with probability p; the normal one for df = +Inf.
-func TQuantile(p, df float64) float64 {
-	if math.IsInf(df, 1) {
-		return NormalQuantile(p)
-	}
-	return distuv.StudentsT{Sigma: 1, Nu: df}.Quantile(p)
+// lies with probability p.
+func TQuantile(p float64, df int) float64 {
+	return distuv.StudentsT{Sigma: 1, Nu: float64(df)}.Quantile(p)
 }
