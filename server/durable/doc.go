@@ -17,6 +17,11 @@
 // over the name and made certain by syncing the folder. Temporary names begin
 // with ".new-"; Sweep removes those that a killed process left.
 //
+// Folder keeps many files that never change, each under the SHA-256 of its
+// content, so that damage shows when it is read:
+//
+//	<folder>/ba/ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad
+//
 // # What it does not do
 //
 // It keeps no lock: one process owns the folder. It does not hold on a network

@@ -60,3 +60,10 @@ func TestSweepRemovesOnlyWhatAKilledProcessLeft(t *testing.T) {
 	require.Equal(t, 2, n)
 	require.Equal(t, []string{".other", "anchor"}, names(t, dir))
 }
+
+func TestSyncDirReportsAFolderThatIsNotThere(t *testing.T) {
+	dir := t.TempDir()
+	require.NoError(t, durable.SyncDir(dir))
+	err := durable.SyncDir(filepath.Join(dir, "none"))
+	require.ErrorIs(t, err, os.ErrNotExist)
+}
