@@ -21,6 +21,9 @@ type Checkpoint struct {
 
 // NewCheckpoint reads the root of the tree of the given size from r.
 func NewCheckpoint(origin string, size int64, r Reader) (Checkpoint, error) {
+	if err := checkSize(size); err != nil {
+		return Checkpoint{}, fmt.Errorf("read root: %w", err)
+	}
 	root, err := tlog.TreeHash(size, r)
 	if err != nil {
 		return Checkpoint{}, fmt.Errorf("read root of %d leaves: %w", size, err)
@@ -59,8 +62,8 @@ func (c Checkpoint) Text() string {
 func (c Checkpoint) Short() string { return fmt.Sprintf("%d %x", c.Size, c.Root[:4]) }
 
 func (c Checkpoint) valid() error {
-	if c.Size < 0 {
-		return fmt.Errorf("size %d is negative", c.Size)
+	if err := checkSize(c.Size); err != nil {
+		return err
 	}
 	return CheckOrigin(c.Origin)
 }

@@ -14,15 +14,18 @@ const consistencyTitle = "tidemark consistency 1\n"
 // of RFC 6962, 2.1.2, in that order.
 type Consistency []Hash
 
-// ProveConsistency makes the proof that the tree of size new begins with the
-// tree of size old.
-func ProveConsistency(old, new int64, r Reader) (Consistency, error) {
-	if old == 0 && new >= 0 {
+// ProveConsistency makes the proof that the tree of size to begins with the
+// tree of size from.
+func ProveConsistency(from, to int64, r Reader) (Consistency, error) {
+	if err := errors.Join(checkSize(from), checkSize(to)); err != nil {
+		return nil, fmt.Errorf("prove consistency: %w", err)
+	}
+	if from == 0 {
 		return Consistency{}, nil // every tree goes on from the empty one
 	}
-	hashes, err := tlog.ProveTree(new, old, r)
+	hashes, err := tlog.ProveTree(to, from, r)
 	if err != nil {
-		return nil, fmt.Errorf("prove consistency of %d with %d: %w", new, old, err)
+		return nil, fmt.Errorf("prove consistency of %d with %d: %w", to, from, err)
 	}
 	return Consistency(hashes), nil
 }
@@ -57,27 +60,30 @@ func (p Consistency) Text() string {
 	return b.String()
 }
 
-// Check reports whether both checkpoints are of the same ledger and new holds
-// everything that old held, unchanged and in the same place.
-func (p Consistency) Check(old, new Checkpoint) error {
-	if old.Origin != new.Origin {
-		return fmt.Errorf("check consistency: %s is not %s", new.Origin, old.Origin)
+// Check reports whether both checkpoints are of the same ledger and to holds
+// everything that from held, unchanged and in the same place.
+func (p Consistency) Check(from, to Checkpoint) error {
+	if err := errors.Join(from.valid(), to.valid()); err != nil {
+		return fmt.Errorf("check consistency: %w", err)
 	}
-	if old.Size == 0 && new.Size >= 0 {
-		return p.checkFromEmpty(old, new)
+	if from.Origin != to.Origin {
+		return fmt.Errorf("check consistency: %s is not %s", to.Origin, from.Origin)
 	}
-	err := tlog.CheckTree(tlog.TreeProof(p), new.Size, new.Root, old.Size, old.Root)
+	if from.Size == 0 {
+		return p.checkFromEmpty(from, to)
+	}
+	err := tlog.CheckTree(tlog.TreeProof(p), to.Size, to.Root, from.Size, from.Root)
 	if err != nil {
 		return fmt.Errorf("check consistency: %d does not go on from %d: %w",
-			new.Size, old.Size, err)
+			to.Size, from.Size, err)
 	}
 	return nil
 }
 
-// checkFromEmpty checks the case that RFC 6962 leaves out: old has no leaf.
-func (p Consistency) checkFromEmpty(old, new Checkpoint) error {
+// checkFromEmpty checks the case that RFC 6962 leaves out: from has no leaf.
+func (p Consistency) checkFromEmpty(from, to Checkpoint) error {
 	var empty Frontier
-	if len(p) > 0 || old.Root != empty.Root() || new.Size == 0 && new.Root != old.Root {
+	if len(p) > 0 || from.Root != empty.Root() || to.Size == 0 && to.Root != from.Root {
 		return errors.New("check consistency: the root of no records is another")
 	}
 	return nil

@@ -14,6 +14,17 @@ type Hash = tlog.Hash
 // Reader finds stored hashes by their index; Chunks is one.
 type Reader = tlog.HashReader
 
+// MaxSize bounds the number of leaves. It is beyond any ledger and well within
+// what the arithmetic of tlog bears: past 1<<62 that would never end.
+const MaxSize = 1 << 48
+
+func checkSize(size int64) error {
+	if size < 0 || size > MaxSize {
+		return fmt.Errorf("size %d: want 0 to %d", size, int64(MaxSize))
+	}
+	return nil
+}
+
 // Frontier is the right edge of a tree: all an appender must know to go on.
 // It holds one hash for each bit that is set in the size, the root of a full
 // subtree of so many leaves; nothing left of them is needed again.
@@ -29,8 +40,8 @@ type Frontier struct {
 // ReadFrontier reads the right edge of the tree of the given size, at most
 // log2(size)+1 hashes, in one call of r.
 func ReadFrontier(size int64, r Reader) (Frontier, error) {
-	if size < 0 {
-		return Frontier{}, fmt.Errorf("read frontier: size %d is negative", size)
+	if err := checkSize(size); err != nil {
+		return Frontier{}, fmt.Errorf("read frontier: %w", err)
 	}
 	levels, indexes := edgeIndexes(size)
 	hashes, err := r.ReadHashes(indexes)

@@ -3,6 +3,8 @@ package proof
 import (
 	"encoding/hex"
 	"errors"
+	"fmt"
+	"math"
 	"math/rand/v2"
 	"testing"
 
@@ -140,9 +142,7 @@ func TestACopyOfAFrontierIsAStagedTree(t *testing.T) {
 func TestReadFrontierRefusesWhatItCannotRead(t *testing.T) {
 	broken := errors.New("disk gone")
 	_, c := grow(t, vectorLeaves(t), 3)
-	_, err := ReadFrontier(-1, c)
-	require.ErrorContains(t, err, "negative")
-	_, err = ReadFrontier(9, c)
+	_, err := ReadFrontier(9, c)
 	require.ErrorContains(t, err, "not stored")
 	_, err = ReadFrontier(8, Chunks{&mapStore{fail: broken}})
 	require.ErrorIs(t, err, broken)
@@ -172,4 +172,24 @@ func TestChunksRefuseAGapAnOverwriteAndAFailingStore(t *testing.T) {
 	require.ErrorIs(t, Chunks{&mapStore{fail: broken}}.Put(0, hash), broken)
 	_, err := Chunks{&mapStore{fail: broken}}.ReadHashes([]int64{0})
 	require.ErrorIs(t, err, broken)
+}
+
+func TestSizesThatNoTreeHasAreRefusedEverywhere(t *testing.T) {
+	_, c := grow(t, vectorLeaves(t), 8)
+	sound := testCheckpoint(t)
+	for _, size := range []int64{-1, MaxSize + 1, 1<<62 + 1, math.MaxInt64} {
+		odd := Checkpoint{origin, size, sound.Root}
+		for name, try := range map[string]func() error{
+			"frontier":          func() error { _, err := ReadFrontier(size, c); return err },
+			"new checkpoint":    func() error { _, err := NewCheckpoint(origin, size, c); return err },
+			"parse checkpoint":  func() error { _, err := ParseCheckpoint(odd.Text()); return err },
+			"prove inclusion":   func() error { _, err := ProveInclusion(size, nil, c); return err },
+			"check inclusion":   func() error { return Inclusion{}.Check(odd, []Leaf{{0, nil}}) },
+			"prove from":        func() error { _, err := ProveConsistency(size, 8, c); return err },
+			"prove to":          func() error { _, err := ProveConsistency(8, size, c); return err },
+			"check consistency": func() error { return Consistency{}.Check(sound, odd) },
+		} {
+			require.ErrorContains(t, try(), fmt.Sprintf("size %d: want 0 to", size), name)
+		}
+	}
 }

@@ -29,6 +29,9 @@ type Inclusion struct {
 // ProveInclusion collects the proof that the records with the given numbers are
 // in the tree of the given size.
 func ProveInclusion(size int64, seqs []int64, r Reader) (Inclusion, error) {
+	if err := checkSize(size); err != nil {
+		return Inclusion{}, fmt.Errorf("prove inclusion: %w", err)
+	}
 	p := Inclusion{map[int64]Hash{}}
 	collect := tlog.HashReaderFunc(func(indexes []int64) ([]Hash, error) {
 		hashes, err := r.ReadHashes(indexes)
@@ -84,6 +87,9 @@ func (p Inclusion) Text() string {
 // that c speaks of. Their numbers must rise; a hash that no leaf needs is
 // refused.
 func (p Inclusion) Check(c Checkpoint, leaves []Leaf) error {
+	if err := c.valid(); err != nil {
+		return fmt.Errorf("check inclusion: %w", err)
+	}
 	used := map[int64]bool{}
 	given := tlog.HashReaderFunc(func(indexes []int64) ([]Hash, error) {
 		return p.use(indexes, used)

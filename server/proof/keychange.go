@@ -18,8 +18,8 @@ type KeyChange struct {
 }
 
 // Sign returns the change as a note signed by both keys, the old one first.
-func (k KeyChange) Sign(old, new Signer) ([]byte, error) {
-	signed, err := note.Sign(&note.Note{Text: k.text()}, old, new)
+func (k KeyChange) Sign(oldKey, newKey Signer) ([]byte, error) {
+	signed, err := note.Sign(&note.Note{Text: k.text()}, oldKey, newKey)
 	if err != nil {
 		return nil, fmt.Errorf("sign key change: %w", err)
 	}

@@ -117,7 +117,7 @@ func TestOnlyTheLedgersOwnKeySpeaksForIt(t *testing.T) {
 	require.ErrorContains(t, err, "cannot speak for")
 
 	_, err = Checkpoint{Origin: origin, Size: -1}.Sign(signer)
-	require.ErrorContains(t, err, "negative")
+	require.ErrorContains(t, err, "size -1: want 0 to")
 	other, err := note.Sign(&note.Note{Text: "something else\n"}, signer)
 	require.NoError(t, err)
 	_, err = OpenCheckpoint(other, verifier)
