@@ -74,9 +74,4 @@
 // stored, not deflated, sizes and CRC-32 in the local header, dated 1 January
 // 1980 00:00, no extra fields, no comments. So there is one container for given
 // files, and OpenPack makes it again and compares: all its bytes count.
-//
-// # Erasable values
-//
-// Where a value must stay erasable, the record holds SHA-256 over the 18 bytes
-// "tidemark sealed 1\n", 32 random bytes of salt and the value (Commit).
 package proof
