@@ -12,10 +12,10 @@ func specimens() map[string]specimen {
 		"due": sealerPage(
 			m{"State": "due", "Word": "Check due",
 				"Note": "new day · last good check yesterday 06:10"},
-			`{{template "setting" .Setting}}
+			`<div class="cols">{{template "setting" .Setting}}
+			<form method="post" data-module="once" data-busy="Sending">
 			<p>Seal a test pouch left, middle and right. Let the dye stand 5 s along each seal.</p>
-			<form class="grow" method="post" data-module="once" data-busy="Sending">
-			{{template "actions" .Actions}}</form>`,
+			{{template "actions" .Actions}}</form></div>`,
 			m{"Setting": dial, "Actions": []m{
 				{"Text": "Pass", "Tone": "main", "Big": true, "Half": true, "Name": "outcome", "Value": "pass"},
 				{"Text": "Fail", "Tone": "bad", "Big": true, "Half": true, "Name": "outcome", "Value": "fail"},
@@ -146,10 +146,11 @@ func sealerPage(band m, main string, data m) specimen {
 }
 
 func layout(over m) m {
-	page := m{"Place": "Packing room", "Home": "/", "Who": "L. Marsh", "WhoHref": "/me",
+	page := m{"Place": "Packing room", "Home": "/", "Who": "L. Marsh",
 		"Sync": "saved", "SyncKind": "saved", "Nav": []m{
 			{"Href": "/", "Text": "Sealers"}, {"Href": "/problems", "Text": "Problems", "Here": true},
-			{"Href": "/records", "Text": "Records"}, {"Href": "/setup", "Text": "Set-up"}}}
+			{"Href": "/records", "Text": "Records"}, {"Href": "/setup", "Text": "Set-up"},
+			{"Href": "/me", "Text": "Sign out"}}}
 	for k, v := range over {
 		page[k] = v
 	}
