@@ -14,7 +14,7 @@ const (
 type ApprovalGiven struct {
 	Pouch       ID       `json:"pouch"`
 	Value       string   `json:"value"`           // "7 1/2", "180"
-	Unit        string   `json:"unit"`            // "dial", "degC", "degF", "s"
+	Unit        string   `json:"unit"`            // a sealing.Unit: "mark", "degC", "degF", "s"
 	Hold        string   `json:"hold,omitempty"`  // "until the light goes out", "2 s"
 	Speed       string   `json:"speed,omitempty"` // "8 m/min"
 	Basis       Basis    `json:"basis"`

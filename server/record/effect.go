@@ -20,6 +20,7 @@ const (
 	NeedCheck    Need = "check"         // the check of the day
 	NeedTestSeal Need = "test-seal"     // one test seal after a crease or a tear
 	NeedFresh    Need = "two-fresh"     // two fresh pouches after a test that was not valid
+	NeedPlaces   Need = "all-places"    // left, middle and right, after a bad pack found elsewhere
 	NeedReturn   Need = "return-checks" // return-to-service checks
 )
 
@@ -51,38 +52,38 @@ type Effect struct {
 	Joins     ID         // the problem it belongs to
 	Code      string     // label code given to a sealer
 	Nothing   string     // why a good fact gave nothing, as a code
+	Arrived   Date       // operating day of arrival, if it is not the record's day
 }
 
-func (r *Readiness) append(b []byte) []byte {
-	o := open(b)
-	o.str("state", string(r.State))
-	o.id("pouch", r.Pouch)
-	o.int("approval", int64(r.Approval))
-	o.date("day", r.Day)
-	o.str("need", string(r.Need))
-	o.count("good", r.Good)
-	o.count("of", r.Of)
-	o.time("from", r.From)
-	o.timeIf("until", r.Until)
-	o.str("why", r.Why)
-	o.id("problem", r.Problem)
-	o.int("check", int64(r.Check))
-	o.timeIf("check_at", r.CheckAt)
-	o.count("not_valid", r.NotValid)
-	return o.close()
+func (r *Readiness) fields(c *coder) {
+	text(c, "state", &r.State)
+	quoted(c, "pouch", &r.Pouch, false)
+	whole(c, "approval", &r.Approval, 0, true)
+	quoted(c, "day", &r.Day, false)
+	text(c, "need", &r.Need)
+	whole(c, "good", &r.Good, 0, false)
+	whole(c, "of", &r.Of, 0, false)
+	quoted(c, "from", &r.From, true)
+	quoted(c, "until", &r.Until, false)
+	text(c, "why", &r.Why)
+	quoted(c, "problem", &r.Problem, false)
+	whole(c, "check", &r.Check, 0, true)
+	quoted(c, "check_at", &r.CheckAt, false)
+	whole(c, "not_valid", &r.NotValid, 0, false)
 }
 
-func (e *Effect) append(b []byte) []byte {
-	o := open(b)
-	o.id("sealer", e.Sealer)
-	o.yes("takes", e.Takes)
-	if e.Readiness != nil {
-		o.key("readiness")
-		o.b = e.Readiness.append(o.b)
+func (e *Effect) fields(c *coder) {
+	quoted(c, "sealer", &e.Sealer, false)
+	c.yes("takes", &e.Takes)
+	if c.key("readiness", e.Readiness != nil) {
+		if c.reading {
+			e.Readiness = new(Readiness)
+		}
+		c.object(e.Readiness.fields)
 	}
-	o.count("opens", e.Opens)
-	o.id("joins", e.Joins)
-	o.str("code", e.Code)
-	o.str("nothing", e.Nothing)
-	return o.close()
+	whole(c, "opens", &e.Opens, 0, false)
+	quoted(c, "joins", &e.Joins, false)
+	text(c, "code", &e.Code)
+	text(c, "nothing", &e.Nothing)
+	quoted(c, "arrived", &e.Arrived, false)
 }

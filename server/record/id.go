@@ -17,7 +17,9 @@ func ParseID(s string) (ID, error) {
 	if len(s) != 32 {
 		return id, fmt.Errorf("parse id %q: want 32 hex digits", s)
 	}
-	if _, err := hex.Decode(id[:], []byte(s)); err != nil || id.String() != s {
+	var again [32]byte
+	_, err := hex.Decode(id[:], []byte(s))
+	if err != nil || string(id.append(again[:0])) != s {
 		return ID{}, fmt.Errorf("parse id %q: want lower-case hex digits", s)
 	}
 	return id, nil
@@ -33,8 +35,10 @@ func (id ID) MarshalText() ([]byte, error) {
 	if id.IsZero() {
 		return []byte{}, nil
 	}
-	return hex.AppendEncode(nil, id[:]), nil
+	return id.append(nil), nil
 }
+
+func (id ID) append(b []byte) []byte { return hex.AppendEncode(b, id[:]) }
 
 // UnmarshalText reads what MarshalText writes.
 func (id *ID) UnmarshalText(b []byte) (err error) {

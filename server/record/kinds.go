@@ -86,10 +86,10 @@ func decodeBody(k Kind, v int, raw json.RawMessage) (Body, error) {
 	if body == nil {
 		return nil, fmt.Errorf("kind %q has no version %d here: the folder may be newer than this program", k, v)
 	}
-	if err := strict(raw, body); err != nil {
+	if err := json.Unmarshal(raw, body); err != nil {
 		return nil, fmt.Errorf("body of %s: %w", k, err)
 	}
-	again, err := json.Marshal(body)
+	again, err := json.Marshal(body) // tells unknown fields, too
 	if err != nil || !bytes.Equal(again, raw) {
 		return nil, fmt.Errorf("body of %s: not in the form that records are written in", k)
 	}

@@ -19,7 +19,11 @@
 // its unit. The package knows no clock, disk, network or rule.
 package record
 
-import "encoding/json"
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+)
 
 // Seq is the place of a record in the ledger, counted from 0: its leaf index.
 type Seq int64
@@ -97,6 +101,11 @@ func New(content Body) (Record, error) {
 		return Record{}, err
 	}
 	kind, v := content.kind()
+	if bytes.Contains(raw, []byte(`\ufffd`)) { // what was not UTF-8 cannot be read back
+		if _, err := decodeBody(kind, v, raw); err != nil {
+			return Record{}, fmt.Errorf("encode content: not UTF-8: %w", err)
+		}
+	}
 	return Record{V: v, Kind: kind, Prev: None, Corrects: None, Body: raw, content: content}, nil
 }
 

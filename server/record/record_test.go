@@ -6,11 +6,12 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
 
 	"tidemark/server/record"
 )
 
-func sample(t *testing.T) record.Record {
+func sample(t testing.TB) record.Record {
 	t.Helper()
 	r, err := record.New(&record.Check{Pouch: record.ID{7}, Approval: 3, Outcome: record.Pass,
 		Places: []record.Place{record.Left, record.Middle, record.Right}, Tests: []record.Test{record.Look, record.Dye}})
@@ -77,4 +78,21 @@ func TestEveryKindHasOneName(t *testing.T) {
 		require.NoError(t, err)
 		require.Equal(t, k, r.Kind)
 	}
+}
+
+// Whatever strings a record was given, it can be read back.
+func TestEveryRecordThatIsWrittenCanBeRead(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		text := rapid.OneOf(rapid.String(), rapid.Map(rapid.SliceOf(rapid.Byte()),
+			func(b []byte) string { return string(b) }))
+		r, err := record.New(&record.Note{})
+		require.NoError(t, err)
+		r.Subject, r.Cause = record.TheSite, text.Draw(t, "cause")
+		r.Effect.Nothing = text.Draw(t, "nothing")
+		r.RestsOn = rapid.SliceOf(rapid.Custom(func(t *rapid.T) record.Seq {
+			return record.Seq(rapid.Int64().Draw(t, "seq"))
+		})).Draw(t, "rests on")
+		_, err = record.Parse(r.Append(nil))
+		require.NoError(t, err)
+	})
 }

@@ -38,7 +38,11 @@ var TheSite = Subject{Type: Site}
 func (s Subject) String() string { return string(s.Type) + ":" + s.ID.String() }
 
 // MarshalText writes "type:id".
-func (s Subject) MarshalText() ([]byte, error) { return []byte(s.String()), nil }
+func (s Subject) MarshalText() ([]byte, error) { return s.append(nil), nil }
+
+func (s Subject) append(b []byte) []byte {
+	return s.ID.append(append(append(b, s.Type...), ':'))
+}
 
 // UnmarshalText reads what MarshalText writes.
 func (s *Subject) UnmarshalText(b []byte) error {

@@ -1,6 +1,7 @@
 package record
 
 import (
+	"bytes"
 	"fmt"
 	"time"
 )
@@ -83,12 +84,29 @@ func (t *Time) UnmarshalText(b []byte) error {
 		*t = 0
 		return nil
 	}
-	v, err := time.Parse(timeLayout, string(b))
-	if err != nil {
-		return fmt.Errorf("parse time %q: %w", b, err)
+	v, ok := parseTime(b)
+	if !ok {
+		return fmt.Errorf("parse time %q: want %s", b, timeLayout)
 	}
-	*t = TimeOf(v)
+	*t = v
 	return nil
+}
+
+// parseTime reads what append writes, and only that.
+func parseTime(b []byte) (Time, bool) {
+	if len(b) != len(timeLayout) {
+		return 0, false
+	}
+	at := func(i, width int) (n int) {
+		for _, c := range b[i : i+width] {
+			n = 10*n + int(c-'0')
+		}
+		return n
+	}
+	v := TimeOf(time.Date(at(0, 4), time.Month(at(5, 2)), at(8, 2), at(11, 2), at(14, 2), at(17, 2),
+		at(20, 3)*1e6, time.UTC))
+	var again [len(timeLayout)]byte
+	return v, bytes.Equal(v.append(again[:0]), b)
 }
 
 // Date is a calendar day, counted in days since 1970-01-01 and written

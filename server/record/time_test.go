@@ -27,3 +27,15 @@ func TestTimesAndDatesAreWrittenAsTheLayoutsSay(t *testing.T) {
 		}
 	})
 }
+
+func TestOnlyTheOneFormOfATimeIsRead(t *testing.T) {
+	var at record.Time
+	require.NoError(t, at.UnmarshalText([]byte("2026-02-28T23:59:59.999Z")))
+	require.Equal(t, record.TimeOf(time.Date(2026, 2, 28, 23, 59, 59, 999e6, time.UTC)), at)
+	for _, bad := range []string{"2026-02-29T00:00:00.000Z", "2026-02-28T24:00:00.000Z",
+		"2026-02-28T23:59:60.000Z", "2026-2-28T23:59:59.999Z ", "2026-02-28t23:59:59.999Z",
+		"2026-02-28T23:59:59.999z", "2026-02-28T23:59:59,999Z", "2026-02-28T23:59:59.99Z",
+		"2026-02-2/T23:59:59.999Z", "+026-02-28T23:59:59.999Z"} {
+		require.Error(t, at.UnmarshalText([]byte(bad)), bad)
+	}
+}
