@@ -1,0 +1,45 @@
+package people_test
+
+import (
+	"bytes"
+	"errors"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+	"go.etcd.io/bbolt"
+)
+
+func TestVerifyNamesWhatIsWrong(t *testing.T) {
+	for want, edit := range map[string]func(tx *bbolt.Tx, commitment []byte) error{
+		"does not match its commitment": func(tx *bbolt.Tx, commitment []byte) error {
+			b := tx.Bucket([]byte("sealed"))
+			changed := bytes.Replace(b.Get(commitment), []byte("Marsh"), []byte("Harsh"), 1)
+			return b.Put(commitment, changed)
+		},
+		"was erased and is here": func(tx *bbolt.Tx, commitment []byte) error {
+			return tx.Bucket([]byte("erased")).Put(commitment, append([]byte{1}, make([]byte, 8)...))
+		},
+		"cannot be read": func(tx *bbolt.Tx, _ []byte) error {
+			return tx.Bucket([]byte("links")).Put(make([]byte, 32), []byte{1, 2, 3})
+		},
+	} {
+		t.Run(want, func(t *testing.T) {
+			h := newHouse(t)
+			commitment := seal(t, h, name("L. Marsh"))[0]
+			var undo []byte
+			h.raw(func(tx *bbolt.Tx) error {
+				undo = bytes.Clone(tx.Bucket([]byte("sealed")).Get(commitment[:]))
+				return edit(tx, commitment[:])
+			})
+			h.open()
+			require.ErrorContains(t, h.Verify(), want)
+
+			h.raw(func(tx *bbolt.Tx) error { // so that the end of the test holds
+				return errors.Join(tx.Bucket([]byte("sealed")).Put(commitment[:], undo),
+					tx.Bucket([]byte("erased")).Delete(commitment[:]),
+					tx.Bucket([]byte("links")).Delete(make([]byte, 32)))
+			})
+			h.open()
+		})
+	}
+}
