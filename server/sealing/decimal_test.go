@@ -65,6 +65,7 @@ func TestDecimalKeepsTheTypedTextAndComparesByValue(t *testing.T) {
 	require.Equal(t, "7 1/2", a.String())
 	require.True(t, a.Equal(b))
 	require.Zero(t, a.Cmp(b))
+	require.False(t, decimal(t, "1").Equal(decimal(t, "0.1")))
 	require.Equal(t, -1, a.Cmp(decimal(t, "7.501")))
 	require.Equal(t, 1, a.Cmp(decimal(t, "-8")))
 	require.Equal(t, big.NewRat(15, 2), a.Rat())
@@ -82,6 +83,13 @@ func TestDecimalTravelsInJSONAsTyped(t *testing.T) {
 	require.NoError(t, json.Unmarshal(out, &back))
 	require.Equal(t, "7½", back.String())
 	require.Error(t, json.Unmarshal([]byte(`{"value":"seven"}`), &back))
+}
+
+func TestAMessageShowsAtMostTwentyFourCharacters(t *testing.T) {
+	_, err := sealing.ParseDecimal("abcdefghijklmnopqrstuvwx")
+	require.ErrorContains(t, err, `"abcdefghijklmnopqrstuvwx" is`)
+	_, err = sealing.ParseDecimal("abcdefghijklmnopqrstuvwxy")
+	require.ErrorContains(t, err, `"abcdefghijklmnopqrstuvwx…" is`)
 }
 
 func TestRoundedGoesHalfAwayFromZero(t *testing.T) {

@@ -52,6 +52,15 @@ func TestSixRisingReadingsAreADrift(t *testing.T) {
 	require.False(t, ok, "fifteen months is too far to tell")
 }
 
+func TestAFallingDriftLeavesAtTheLowerLimit(t *testing.T) {
+	d, err := monthly(t, 180, 179, 178, 177, 176, 175).Assess()
+	require.NoError(t, err)
+	require.InDelta(t, -1, d.PerMonth, 1e-9)
+	at, ok := d.Leaves(limits(170, 190))
+	require.True(t, ok)
+	require.WithinDuration(t, begin.AddDate(0, 0, 300), at, time.Minute)
+}
+
 func TestTheOrderOfEntryDoesNotMatterAndOneTimeIsOneReading(t *testing.T) {
 	s := monthly(t, 180, 181, 182, 183, 184, 185)
 	s.Readings = append(s.Readings, s.Readings[2])
@@ -71,6 +80,13 @@ func TestAShiftLeavesTheLimitsOfTheMovingAverage(t *testing.T) {
 	require.Equal(t, 3, d.FirstOut)
 	require.InDelta(t, 181.168, d.Chart[3].Z, 1e-9)
 	require.NotEqual(t, sealing.Steady, d.Course)
+
+	s = monthly(t, 190, 180, 181, 179, 180, 181)
+	s.Expected, s.Spread = q(t, "180 °C"), q(t, "1 °C")
+	d, err = s.Assess()
+	require.NoError(t, err)
+	require.Zero(t, d.FirstOut)
+	require.Equal(t, sealing.Shifted, d.Course)
 }
 
 func TestScatterAloneIsSteady(t *testing.T) {
@@ -78,6 +94,8 @@ func TestScatterAloneIsSteady(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, sealing.Steady, d.Course)
 	require.Equal(t, -1, d.FirstOut)
+	_, ok := d.Leaves(limits(165, 181))
+	require.False(t, ok, "no date for what does not drift")
 	d, err = monthly(t, 180, 180, 180, 180, 180, 180).Assess()
 	require.NoError(t, err)
 	require.Equal(t, sealing.Steady, d.Course, "readings that never change")

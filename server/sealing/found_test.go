@@ -44,6 +44,20 @@ func TestJustWithinIsForTheLeadToDecide(t *testing.T) {
 	require.Equal(t, sealing.WindowKept, j.Effect)
 }
 
+func TestOnTheLimitIsWithin(t *testing.T) {
+	film := sealing.Window{Pouch: "Paper/film", Low: q(t, "170 °C"), High: q(t, "190 °C")}
+	for face, effect := range map[string]sealing.Effect{
+		"170 °C": sealing.Unclear, "190 °C": sealing.Unclear,
+		"169.9 °C": sealing.WindowMissed, "190.1 °C": sealing.WindowMissed,
+	} {
+		p, err := sealing.Measured(sealing.WholeBar, q(t, face), standard(t, "1 °C"))
+		require.NoError(t, err)
+		j, err := sealing.JudgeFound(film, []sealing.Prediction{p}, 0)
+		require.NoError(t, err)
+		require.Equal(t, effect, j.Effect, face)
+	}
+}
+
 func TestOnePlaceOutsideMissesTheWindow(t *testing.T) {
 	film := sealing.Window{Pouch: "Paper/film", Low: q(t, "170 °C"), High: q(t, "190 °C")}
 	left, err := sealing.Measured(sealing.Left, q(t, "169.9 °C"), standard(t, "0.1 °C"))

@@ -21,6 +21,8 @@ func ladder(t testing.TB, steps ...string) sealing.Ladder {
 		"burnt":   {Look: sealing.Burnt},
 		"torn":    {Dye: sealing.Pass, Peel: sealing.Pass, Look: sealing.Torn},
 		"no-dye":  {Peel: sealing.Pass, Look: sealing.Even},
+		"no-peel": {Dye: sealing.Pass, Look: sealing.Even},
+		"no-look": {Dye: sealing.Pass, Peel: sealing.Pass},
 	}
 	var l sealing.Ladder
 	for _, s := range steps {
@@ -70,7 +72,9 @@ func TestALadderRefuses(t *testing.T) {
 		"no steps":            {nil, "at least 3"},
 		"two settings":        {[]string{"3 good", "3 good", "4 good"}, "at least 3"},
 		"none passed":         {[]string{"3 open", "4 weak", "5 burnt"}, "No step passed"},
-		"a test left out":     {[]string{"3 good", "4 no-dye", "5 good"}, "Step 2, 4"},
+		"dye left out":        {[]string{"3 good", "4 no-dye", "5 good"}, "Step 2, 4"},
+		"peel left out":       {[]string{"3 good", "4 no-peel", "5 good"}, "Step 2, 4"},
+		"look left out":       {[]string{"3 good", "4 no-look", "5 good"}, "Step 2, 4"},
 		"fails between":       {[]string{"3 good", "4 weak", "5 good"}, "4 did not"},
 		"fails above":         {[]string{"3 good", "4 good", "5 channel"}, "does not follow"},
 		"passes above a burn": {[]string{"3 good", "4 burnt", "5 good"}, "5 does not follow"},

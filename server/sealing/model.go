@@ -2,7 +2,6 @@ package sealing
 
 import (
 	"math"
-	"slices"
 
 	"tidemark/server/stats"
 )
@@ -29,21 +28,17 @@ func levelsOf(rs []reading) (levels []level) {
 	return levels
 }
 
+// summarize takes the mean from the first reading on, so that readings which
+// are alike have exactly that mean.
 func (l *level) summarize() {
-	var w, wt float64
+	first := l.readings[0].t
+	var w, wd float64
 	for _, r := range l.readings {
 		w += 1 / (r.u * r.u)
-		wt += r.t / (r.u * r.u)
+		wd += (r.t - first) / (r.u * r.u)
 		l.u = max(l.u, r.u)
 	}
-	l.t = wt / w
-	if same(l.readings) { // no rounding where there is nothing to average
-		l.t = l.readings[0].t
-	}
-}
-
-func same(rs []reading) bool {
-	return !slices.ContainsFunc(rs, func(r reading) bool { return r.t != rs[0].t })
+	l.t = first + wd/w
 }
 
 // straight is a line through all readings.

@@ -35,6 +35,7 @@ func TestPositionsAreMarksAndHalves(t *testing.T) {
 		shown = append(shown, p.String())
 	}
 	require.Equal(t, []string{"6", "6½", "7", "7½", "8"}, shown)
+	require.Len(t, marks(t, "6", "6", "1"), 1)
 	for _, c := range [][3]string{{"1", "9", "0"}, {"9", "1", "1"}, {"0", "9999", "1"}} {
 		_, err := sealing.Positions(decimal(t, c[0]), decimal(t, c[1]), decimal(t, c[2]))
 		require.True(t, fault.Is(err, fault.Invalid))
@@ -80,6 +81,11 @@ func TestTheWorstPlaceDecides(t *testing.T) {
 	require.Equal(t, "7½", p.Position.String(), "left 190, right 170")
 	require.Equal(t, sealing.Right, p.Worst.Place)
 	require.InDelta(t, 170, p.Worst.T, 1e-9)
+
+	p = propose(t, sealing.Request{Curve: compile(t, table), Limits: limits(165, 195),
+		Positions: marks(t, "7½", "7½", "1"), Guard: 1})
+	require.Equal(t, sealing.Left, p.Worst.Place, "190 and 170 are as bad: the first is named")
+	require.Equal(t, limits(169, 191), p.Advice.Limits)
 }
 
 func TestTiesGoToTheMiddleThenToTheLowerMark(t *testing.T) {
@@ -121,6 +127,8 @@ func TestWouldDoIsTheTurningPoint(t *testing.T) {
 	require.InDelta(t, 0.9, enough, 1e-9)
 	require.Zero(t, sealing.WouldDo(170, limits(170, 190), 0.9), "on the limit half is all")
 	require.Zero(t, sealing.WouldDo(169, limits(170, 190), 0.9))
+	require.Zero(t, sealing.WouldDo(169, limits(170, 190), 0.1), "no luck counts")
+	require.Zero(t, sealing.WouldDo(191, limits(170, 190), 0.1))
 }
 
 func TestProposeRefuses(t *testing.T) {
@@ -130,11 +138,13 @@ func TestProposeRefuses(t *testing.T) {
 	for name, change := range map[string]func(*sealing.Request){
 		"no table":         func(r *sealing.Request) { r.Curve = nil },
 		"no window":        func(r *sealing.Request) { r.Limits = limits(200, 165) },
+		"empty window":     func(r *sealing.Request) { r.Limits = limits(165, 165) },
 		"nothing measured": func(r *sealing.Request) { r.Positions = marks(t, "1", "5", "1") },
 		"no positions":     func(r *sealing.Request) { r.Positions = nil },
 		"degrees":          func(r *sealing.Request) { r.Positions = degrees },
 		"certainty":        func(r *sealing.Request) { r.Enough = 1 },
 		"negative guard":   func(r *sealing.Request) { r.Guard = -0.1 },
+		"guard above one":  func(r *sealing.Request) { r.Guard = 1.1 },
 	} {
 		r := good
 		change(&r)
@@ -157,6 +167,14 @@ func TestTheGuardBandIsAdvice(t *testing.T) {
 	require.Equal(t, sealing.Outside, p.Guarded(limits(170, 190), 0).Zone)
 	p.T = 170
 	require.Equal(t, sealing.Inside, p.Guarded(limits(170, 190), 0).Zone)
+
+	for temperature, zone := range map[float64]sealing.Zone{
+		174: sealing.Inside, 186: sealing.Inside, 166: sealing.CannotDecide,
+		194: sealing.CannotDecide, 165.9: sealing.Outside, 194.1: sealing.Outside,
+	} {
+		p.T = temperature
+		require.Equal(t, zone, p.Guarded(limits(170, 190), 1).Zone, "%g", temperature)
+	}
 
 	// Tolerance ±5, u = 2.5: the zone is empty. Cannot decide, never fail.
 	a = sealing.Prediction{T: 0, U: 2.5}.Guarded(limits(-5, 5), 1)
@@ -334,7 +352,8 @@ func TestWindowsIntersectOrSayWhichTwoClash(t *testing.T) {
 
 	for name, ws := range map[string][]sealing.Window{
 		"none": nil, "upside down": {window("A", "130 °C", "120 °C")},
-		"no limit": {window("A", "120 °C", "")}, "seconds": {window("A", "120 s", "130 s")},
+		"one degree alone": {window("A", "130 °C", "266 °F")},
+		"no limit":         {window("A", "120 °C", "")}, "seconds": {window("A", "120 s", "130 s")},
 	} {
 		_, err := sealing.Intersect(ws...)
 		require.True(t, fault.Is(err, fault.Invalid), name)

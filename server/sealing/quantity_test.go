@@ -48,6 +48,13 @@ func TestParseQuantityRefusesAnotherDimensionAndUnknownUnits(t *testing.T) {
 	}
 }
 
+func TestARefusalSaysHowToTypeIt(t *testing.T) {
+	_, err := sealing.ParseQuantity("6 1/2 °C", sealing.Mark)
+	require.EqualError(t, err, `"6 1/2 °C": type the mark alone, like 6 1/2.`)
+	_, err = sealing.ParseQuantity(" 180 s", sealing.Celsius)
+	require.EqualError(t, err, `"180 s" is not a temperature. Type it in °C.`)
+}
+
 // Source: NIST SP 811 (2008), Appendix B: t/°C = (t/°F - 32)/1.8, exact;
 // 1 lbf = 4.4482216152605 N and 1 in = 25.4 mm, exact, so that
 // 1 lbf/in = 2.62690252869715 N/15 mm; 1 psi = 6.894757 kPa; 1 ft = 0.3048 m.
@@ -106,13 +113,16 @@ func TestQuestionScaleAsksOnlyWhenTheOtherScaleMakesSense(t *testing.T) {
 	for typed, asked := range map[string]bool{
 		"356 °C": true, "338 °C": true, "250 °C": true, "180 °F": true, "200 °F": true,
 		"180 °C": false, "356 °F": false, "120 °C": false, "248 °F": false,
-		"20 °C": false, "1000 °C": false,
+		"20 °C": false, "1000 °C": false, "240 °C": false, "240.1 °C": true,
 	} {
 		q, err := sealing.ParseQuantity(typed, sealing.Celsius)
 		require.NoError(t, err)
 		w := sealing.QuestionScale(q)
 		require.Equal(t, asked, w != nil, typed)
 	}
+	require.Nil(t, sealing.QuestionScale(sealing.Quantity{}))
+	seconds, _ := sealing.Q("356", sealing.Seconds)
+	require.Nil(t, sealing.QuestionScale(seconds))
 	q, _ := sealing.Q("356", sealing.Celsius)
 	require.Equal(t, "356 °C is not a sealing temperature. Is 356 °F meant (180 °C)?",
 		sealing.QuestionScale(q).Message)

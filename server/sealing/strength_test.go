@@ -37,6 +37,11 @@ func TestSealStrengthHasALowerBound(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, sealing.NotShown, s.Finding, "every strip was, the bound is not")
 
+	test.Minimum = q(t, "2.47 N/15 mm")
+	s, err = test.Assess()
+	require.NoError(t, err)
+	require.Equal(t, sealing.NotShown, s.Finding, "a strip at the minimum is not below it")
+
 	test.Minimum = q(t, "2.475 N/15 mm")
 	s, err = test.Assess()
 	require.NoError(t, err)
@@ -55,12 +60,13 @@ func TestSealStrengthTakesPoundsPerInch(t *testing.T) {
 func TestSealStrengthRefuses(t *testing.T) {
 	minimum := q(t, "1.5 N/15 mm")
 	for name, test := range map[string]sealing.StrengthTest{
-		"one strip":   {Strips: strips(t, "2 N/15 mm"), Minimum: minimum},
-		"all alike":   {Strips: strips(t, "2 N/15 mm", "2.0 N/15 mm"), Minimum: minimum},
-		"zero":        {Strips: strips(t, "2 N/15 mm", "0 N/15 mm"), Minimum: minimum},
-		"a length":    {Strips: strips(t, "2 N/15 mm", "2 mm"), Minimum: minimum},
-		"empty strip": {Strips: strips(t, "2 N/15 mm", ""), Minimum: minimum},
-		"no minimum":  {Strips: strips(t, "2 N/15 mm", "2.1 N/15 mm")},
+		"one strip":    {Strips: strips(t, "2 N/15 mm"), Minimum: minimum},
+		"all alike":    {Strips: strips(t, "2 N/15 mm", "2.0 N/15 mm"), Minimum: minimum},
+		"zero":         {Strips: strips(t, "2 N/15 mm", "0 N/15 mm"), Minimum: minimum},
+		"a length":     {Strips: strips(t, "2 N/15 mm", "2 mm"), Minimum: minimum},
+		"empty strip":  {Strips: strips(t, "2 N/15 mm", ""), Minimum: minimum},
+		"no minimum":   {Strips: strips(t, "2 N/15 mm", "2.1 N/15 mm")},
+		"minimum of 0": {Strips: strips(t, "2 N/15 mm", "2.1 N/15 mm"), Minimum: q(t, "0 N/15 mm")},
 		"half": {Strips: strips(t, "2 N/15 mm", "2.1 N/15 mm"), Minimum: minimum,
 			Share: 0.5},
 	} {

@@ -124,6 +124,22 @@ func TestATableAgreesWithTheThermometerOfTheGUM(t *testing.T) {
 	require.InDelta(t, math.Hypot(s, 0.004), p.U, 1e-4)
 }
 
+func TestTheEndsOfWhatWasMeasuredAreKnown(t *testing.T) {
+	c := compile(t, dial(t, standard(t, "2 °C"), "6 = 160 °C", "8 = 190 °C"))
+	require.InDelta(t, 160, at(t, c, "6").T, 1e-9)
+	require.InDelta(t, 190, at(t, c, "8").T, 1e-9)
+	require.True(t, c.Known(q(t, "8")))
+	require.False(t, c.Known(q(t, "8.1")))
+	require.False(t, c.Known(q(t, "5.9")))
+	require.False(t, c.Known(q(t, "180 °C")))
+}
+
+func TestALevelStretchIsNotFalling(t *testing.T) {
+	table := dial(t, standard(t, "2 °C"), "6 = 160.1 °C", "7 = 160.1 °C", "8 = 190 °C")
+	table.Points[0].Uncertainty = standard(t, "0.7 °C")
+	compile(t, table)
+}
+
 func TestABendOverFivePositionsIsInterpolated(t *testing.T) {
 	pairs := []string{"4 = 120 °C", "5 = 150 °C", "6 = 170 °C", "7 = 182 °C", "8 = 188 °C"}
 	c := compile(t, dial(t, standard(t, "1 °C"), pairs...))
@@ -184,6 +200,10 @@ func TestPlacesAreFittedApartAndAllMustCover(t *testing.T) {
 	require.False(t, c.Known(q(t, "7 1/2")), "right was measured up to 7")
 	_, err = c.At(q(t, "7 1/2"))
 	require.ErrorContains(t, err, "7½ lies outside what was measured, 6 to 7")
+
+	table.Points = table.Points[:3]
+	_, err = table.Compile()
+	require.ErrorContains(t, err, "at least two positions right")
 }
 
 func TestCompileRefusesAndNamesThePoints(t *testing.T) {
@@ -202,6 +222,8 @@ func TestCompileRefusesAndNamesThePoints(t *testing.T) {
 			"7 (190 °C) is cooler than 6 (356 °C)"},
 		"uncertainty missing": {dial(t, missing, "6 = 160 °C", "7 = 170 °C"),
 			"points.1.uncertainty", "Point 1, 6 (160 °C)"},
+		"uncertainty empty": {dial(t, accuracy(t, ""), "6 = 160 °C", "7 = 170 °C"),
+			"points.1.uncertainty", "how well"},
 		"uncertainty zero": {dial(t, standard(t, "0 °C"), "6 = 160 °C", "7 = 170 °C"),
 			"points.1.uncertainty", "above zero"},
 		"uncertainty in seconds": {dial(t, standard(t, "2 s"), "6 = 160 °C", "7 = 170 °C"),

@@ -36,11 +36,8 @@ var lowestSense, highestSense = rat("110"), rat("240")
 // (356 °C, 180 °F).
 func QuestionScale(q Quantity) *Warning {
 	other := map[Unit]Unit{Celsius: Fahrenheit, Fahrenheit: Celsius}[q.Unit]
-	if other == "" || q.Missing() || makesSense(q) {
-		return nil
-	}
 	swapped := Quantity{Value: q.Value, Unit: other}
-	if !makesSense(swapped) {
+	if makesSense(q) || !makesSense(swapped) {
 		return nil
 	}
 	in, _ := swapped.In(q.Unit) // same dimension: cannot fail
