@@ -1,6 +1,7 @@
 package ledger
 
 import (
+	"bytes"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -41,12 +42,24 @@ func newIdentity(o Options) (Identity, error) {
 	return id, nil
 }
 
+// readIdentity reads it, after a look at the format that all else depends on.
+func readIdentity(tx *bolt.Tx, dir string) (id Identity, err error) {
+	var only struct{ Format int }
+	_ = json.Unmarshal(tx.Bucket(inMeta).Get(metaIdentity), &only) // read again below
+	if only.Format > format {
+		return id, fault.New(fault.Unsupported,
+			"The data folder %s was made by a newer version of this program. Start that one.", dir)
+	}
+	ok, err := getJSON(tx, metaIdentity, &id)
+	if err == nil && (!ok || id.Format < 1) {
+		err = damaged(nil, "ledger.db does not say whose it is.")
+	}
+	return id, err
+}
+
 // fits reports whether this program, as it was started, may use the ledger.
 func (id Identity) fits(o Options) error {
 	switch {
-	case id.Format > format:
-		return fault.New(fault.Unsupported,
-			"The data folder %s was made by a newer version of this program. Start that one.", o.Dir)
 	case id.Demo && !o.Demo:
 		return fault.New(fault.Forbidden,
 			"The data folder %s was made by a demo: its PINs are known and its history is made up. "+
@@ -75,7 +88,8 @@ func getJSON(tx *bolt.Tx, name []byte, into any) (bool, error) {
 	if b == nil {
 		return false, nil
 	}
-	if err := json.Unmarshal(b, into); err != nil {
+	err := json.Unmarshal(b, into)
+	if again, _ := json.Marshal(into); err != nil || !bytes.Equal(again, b) {
 		return false, damaged(err, "The %s in ledger.db is damaged.", name)
 	}
 	return true, nil

@@ -198,11 +198,11 @@ func (g *group) putIDs(tx *bolt.Tx) error {
 	ids := &g.l.now.ids
 	end := int64(ids.end()) + int64(len(g.prints))
 	for n := int64(ids.end()) / chunkIDs; (n+1)*chunkIDs <= end; n++ {
-		value := make([]byte, 0, chunkIDs*printSize)
-		for seq := record.Seq(n * chunkIDs); len(value) < cap(value); seq++ {
-			value = binary.BigEndian.AppendUint64(value, g.print(seq))
+		prints := make([]uint64, chunkIDs)
+		for i := range prints {
+			prints[i] = g.print(record.Seq(n*chunkIDs) + record.Seq(i))
 		}
-		if err := growing(tx, inIDs).Put(key(n), value); err != nil {
+		if err := growing(tx, inIDs).Put(key(n), printChunk(prints)); err != nil {
 			return fmt.Errorf("put ids: %w", err)
 		}
 	}
@@ -215,4 +215,12 @@ func (g *group) print(seq record.Seq) uint64 {
 		return ids.prints[seq-ids.base]
 	}
 	return g.prints[seq-g.from()]
+}
+
+func printChunk(prints []uint64) []byte {
+	value := make([]byte, 0, chunkIDs*printSize)
+	for _, p := range prints {
+		value = binary.BigEndian.AppendUint64(value, p)
+	}
+	return value
 }

@@ -38,6 +38,9 @@ type Options struct {
 	Clock  func() time.Time // time.Now if nil
 	Random io.Reader        // crypto/rand if nil
 	Log    *slog.Logger     // nothing is logged if nil
+	// Progress is told now and then how many of how many records a start has
+	// read again. A start reads few, unless the fold's shape has changed.
+	Progress func(done, of int64)
 	// Fail is called once, in a goroutine of its own, when a commit ended in
 	// doubt: nothing more is stored and the process has to stop and start again.
 	Fail func(error)
@@ -76,6 +79,9 @@ func (o Options) withDefaults() Options {
 	}
 	if o.Fail == nil {
 		o.Fail = func(error) {}
+	}
+	if o.Progress == nil {
+		o.Progress = func(int64, int64) {}
 	}
 	if o.Origin == "" {
 		o.Origin = "tidemark"

@@ -51,8 +51,20 @@ func open(t testing.TB, o ledger.Options) *ledger.Ledger {
 	t.Helper()
 	l, err := ledger.Open(o)
 	require.NoError(t, err)
-	t.Cleanup(func() { require.NoError(t, l.Close()) })
+	t.Cleanup(func() {
+		require.NoError(t, l.Close())
+		verify(t, o)
+	})
 	return l
+}
+
+// verify is the oracle of every test that writes.
+func verify(t testing.TB, o ledger.Options) ledger.Report {
+	t.Helper()
+	report, err := ledger.Verify(ledger.Verification{Dir: o.Dir, Fold: o.Fold})
+	require.NoError(t, err)
+	require.Empty(t, report.Wrong)
+	return report
 }
 
 func id(n int) record.ID { return record.ID{0xaa, 15: 1}.Derive(fmt.Sprint(n)) }
@@ -82,7 +94,12 @@ func command(n int, r record.Record) ledger.Command {
 
 func add(t testing.TB, l *ledger.Ledger, n, sealer int) ledger.Receipt {
 	t.Helper()
-	got, err := l.Append(context.Background(), command(n, note(t, sealer, "x")))
+	return appended(t, l, command(n, note(t, sealer, "x")))
+}
+
+func appended(t testing.TB, l *ledger.Ledger, c ledger.Command) ledger.Receipt {
+	t.Helper()
+	got, err := l.Append(context.Background(), c)
 	require.NoError(t, err)
 	return got
 }
@@ -267,7 +284,8 @@ func TestADayIsARangeAndItsStraysStandApart(t *testing.T) {
 func TestMessagesWaitUntilTheyAreDone(t *testing.T) {
 	l := open(t, options(t.TempDir()))
 	c := command(1, note(t, 1, "x"))
-	first, second := ledger.Message{Route: "seen", To: id(50)}, ledger.Message{Route: "seen", To: id(51)}
+	first := ledger.Message{Route: "seen", To: id(50)}
+	second := ledger.Message{Route: "seen", To: id(51)}
 	c.Decide = always(ledger.Draft{Record: note(t, 1, "x"), Outbox: []ledger.Message{first, second}})
 	_, err := l.Append(context.Background(), c)
 	require.NoError(t, err)

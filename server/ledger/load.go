@@ -80,24 +80,44 @@ func (l *Ledger) loadTree(tx *bolt.Tx) error {
 
 // replay applies the records from from on.
 func (l *Ledger) replay(from record.Seq) error {
-	s := folding{&l.now, l.writer.dirty}
-	return l.Range(from, l.now.size(), func(r record.Record) error {
-		e := s.entry(r.Subject)
-		if r.Prev != e.head {
-			return damaged(nil, "Record %d does not follow record %d of %s.", r.Seq, e.head, r.Subject)
+	s, size := folding{&l.now, l.writer.dirty}, l.now.size()
+	for from < size {
+		lines, err := l.lines(from, min(from+replayLines, size))
+		if err != nil {
+			return err
 		}
-		e.head = r.Seq
-		s.put(r.Subject, e)
-		s.clock = clockAfter(s.clock, &r)
-		l.o.Fold.Evolve(s, &r)
-		return nil
-	})
+		all, err := parseAll(from, lines)
+		if err != nil {
+			return err
+		}
+		for i := range all {
+			if err := s.apply(l.o.Fold, &all[i]); err != nil {
+				return err
+			}
+		}
+		from += record.Seq(len(all))
+		l.o.Progress(int64(from), int64(size))
+	}
+	return nil
 }
 
 // folding is a state that records are applied to for good.
 type folding struct {
 	*state
 	dirty map[record.Subject]struct{}
+}
+
+// apply applies a stored record.
+func (f folding) apply(fold Fold, r *record.Record) error {
+	e := f.entry(r.Subject)
+	if r.Prev != e.head {
+		return damaged(nil, "Record %d does not follow record %d of %s.", r.Seq, e.head, r.Subject)
+	}
+	e.head = r.Seq
+	f.put(r.Subject, e)
+	f.clock = clockAfter(f.clock, r)
+	fold.Evolve(f, r)
+	return nil
 }
 
 func (f folding) put(of record.Subject, e entry) {

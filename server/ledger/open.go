@@ -98,7 +98,7 @@ func (l *Ledger) identify() error {
 			return nil
 		}
 		found = true
-		if _, err = getJSON(tx, metaIdentity, &l.identity); err != nil {
+		if l.identity, err = readIdentity(tx, l.o.Dir); err != nil {
 			return err
 		}
 		l.keys, err = loadKeys(tx, l.o)
