@@ -44,6 +44,13 @@ func TestMonotoneCurveMeetsItsPointsAndKnowsAStraightLine(t *testing.T) {
 	require.Equal(t, 3, m.DF())
 }
 
+func TestThreePointsAreEnoughForACurve(t *testing.T) {
+	m, err := stats.FitMonotone([]float64{1, 2, 3}, []float64{10, 10, 30})
+	require.NoError(t, err)
+	require.InDelta(t, 10, m.Spread(), 1e-12, "the middle misses the line of the others by 10")
+	require.Equal(t, 1, m.DF())
+}
+
 func TestMonotoneCurveRefusesFallingPoints(t *testing.T) {
 	for name, c := range map[string][2][]float64{
 		"too few":      {{1, 2}, {1, 2}},

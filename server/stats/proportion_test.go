@@ -80,8 +80,12 @@ func TestBoundsRefuseImpossibleCounts(t *testing.T) {
 		_, _, err := stats.ClopperPearson(c[0], c[1], .95)
 		require.Error(t, err)
 	}
-	_, _, err := stats.ClopperPearson(1, 5, 1)
-	require.Error(t, err)
-	_, err = stats.PassesNeeded(.95, 1)
-	require.Error(t, err)
+	for _, share := range []float64{0, 1} {
+		_, err := stats.UpperBound(1, 5, share)
+		require.Error(t, err)
+		_, err = stats.PassesNeeded(.95, share)
+		require.Error(t, err)
+		_, err = stats.PassesNeeded(share, .95)
+		require.Error(t, err)
+	}
 }

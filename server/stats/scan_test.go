@@ -76,6 +76,17 @@ func TestScanAgreesWithThrowingPoints(t *testing.T) {
 	}
 }
 
+func TestScanOfCertainAndImpossibleCrowds(t *testing.T) {
+	for _, c := range []struct {
+		k, n int
+		w, p float64
+	}{{1, 3, .01, 1}, {3, 3, 1, 1}, {3, 9, 1.5, 1}, {4, 3, .9, 0}, {1, 0, .5, 0}} {
+		s, err := stats.ScanProbability(c.k, c.n, c.w, 1)
+		require.NoError(t, err)
+		require.Equal(t, stats.Scan{P: c.p, Exact: true}, s, "k %d n %d w %g", c.k, c.n, c.w)
+	}
+}
+
 func TestScanIsSimulatedFromTheSeedWhereTheSumIsTooLong(t *testing.T) {
 	a, err := stats.ScanProbability(4, 16, 3./45, 7)
 	require.NoError(t, err)

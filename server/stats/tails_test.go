@@ -41,6 +41,8 @@ func TestRiskAtTheAcceptanceLimit(t *testing.T) {
 
 func TestConformityWithoutUncertaintyIsCertain(t *testing.T) {
 	require.Equal(t, 1.0, stats.Conformity(170, 0, 170, 190).Inside())
+	require.Equal(t, 1.0, stats.Conformity(190, 0, 170, 190).Inside())
+	require.Equal(t, 0.0, stats.Conformity(190.1, 0, 170, 190).Inside())
 	require.Equal(t, 0.0, stats.Conformity(169.9, 0, 170, 190).Inside())
 }
 
