@@ -67,8 +67,8 @@ func TestMannKendallAgreesWithCountingAllOrders(t *testing.T) {
 
 func abs(n int) int { return max(n, -n) }
 
-// Source: variance with ties, Gilbert 1987, equation 16.3, by hand for the
-// EarthSoft handbook's series of ten with groups of 3, 2 and 4.
+// Source: variance with ties, Gilbert 1987, equation 16.3, from memory; by hand
+// for ten values with groups of 3, 2 and 4.
 func TestMannKendallCorrectsTheVarianceForTies(t *testing.T) {
 	m, err := stats.TestTrend([]float64{17, 14, 39, 16, 39, 14, 14, 39, 17, 39})
 	require.NoError(t, err)
