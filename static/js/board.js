@@ -2,8 +2,8 @@
 //
 //   data-events    a text/event-stream; each message means "something changed", its id how far
 //   data-fragment  the HTML that belongs inside the element
-//   [data-line]    outside the fragment: "up" or "down"; its words stand in [data-up] and
-//                  [data-down], "as of" included
+//   [data-line]    "up" or "down"; its words stand in [data-up] and [data-down]. It belongs
+//                  into the fragment, so that the time in "as of 09:52" is the fragment's own
 //
 // One fetch at a time; what changes meanwhile is fetched once more afterwards. The browser
 // reconnects the stream by itself and sends the last id it saw.
@@ -11,11 +11,11 @@
 const patience = 8_000;
 
 export default (box) => {
-  const line = document.querySelector('[data-line]');
   let busy = false;
   let again = false;
 
   const show = (state) => {
+    const line = document.querySelector('[data-line]');
     if (!line) return;
     line.dataset.line = state;
     for (const word of ['up', 'down']) {

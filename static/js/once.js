@@ -1,30 +1,38 @@
 // once: a form is sent once, however often its button is pressed. data-busy on the form holds
 // the words for the button meanwhile. The button is not disabled: its name and value travel
-// with the form. Coming back to the page makes the form whole again.
+// with the form. After 20 s without an answer, or back on the page, the form is whole again:
+// sending it a second time is safe, because it carries its own id.
+
+const patience = 20_000;
 
 export default (form) => {
-  let pressed = null;
-  let words = '';
+  let undo = null;
 
   const reset = () => {
-    if (!pressed) return;
-    pressed.removeAttribute('aria-disabled');
-    pressed.querySelector('span').textContent = words;
-    pressed = null;
+    undo?.();
+    undo = null;
+  };
+
+  const mark = (button) => {
+    const text = button?.querySelector('span');
+    if (!text) return () => {};
+    const words = text.textContent;
+    text.textContent = form.dataset.busy;
+    button.setAttribute('aria-disabled', 'true');
+    return () => {
+      text.textContent = words;
+      button.removeAttribute('aria-disabled');
+    };
   };
 
   form.addEventListener('submit', (event) => {
     if (event.defaultPrevented) return;
-    if (pressed) {
+    if (undo) {
       event.preventDefault();
       return;
     }
-    pressed = event.submitter;
-    const text = pressed?.querySelector('span');
-    if (!text) return;
-    words = text.textContent;
-    text.textContent = form.dataset.busy;
-    pressed.setAttribute('aria-disabled', 'true');
+    undo = mark(event.submitter);
+    setTimeout(reset, patience);
   });
 
   addEventListener('pageshow', reset);

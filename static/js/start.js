@@ -7,12 +7,8 @@ const start = async (element, name) => {
   module.default(element);
 };
 
-export const startAll = (root) => {
-  for (const element of root.querySelectorAll('[data-module]')) {
-    for (const name of element.dataset.module.split(' ').filter((n) => /^[a-z]+$/.test(n))) {
-      start(element, name).catch((why) => console.error(`module ${name}`, why));
-    }
+for (const element of document.querySelectorAll('[data-module]')) {
+  for (const name of element.dataset.module.split(' ')) {
+    start(element, name).catch((why) => console.error(`module ${name}`, why));
   }
-};
-
-startAll(document);
+}
