@@ -107,6 +107,8 @@ func TestWrongEnrolmentCodesAreSlowed(t *testing.T) {
 	_, err = h.UseEnrolment(code, morning.Add(9*time.Minute))
 	requireCode(t, fault.TooMany, err)
 	requireWait(t, time.Minute, err)
+	_, err = h.UseEnrolment("00000000", morning.AddDate(0, 0, -1))
+	requireCode(t, fault.Invalid, err) // a clock put back begins anew
 	_, err = h.UseEnrolment(code, morning.Add(10*time.Minute))
 	require.NoError(t, err)
 }

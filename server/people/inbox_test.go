@@ -78,8 +78,8 @@ func TestAReportIsKeptUntilItIsOnRecord(t *testing.T) {
 	h := newHouse(t)
 	id := post(t, h, north, "a", "open channel on sealer 2", morning)
 	requireCode(t, fault.Stale, h.FinishReport(id)) // not before somebody took it
-	for range 2 {                                   // the taker may come back, even after a restart
-		taken, err := h.TakeReport(id, marsh, evening)
+	for n := range 2 {                              // the taker may come back, even after a restart
+		taken, err := h.TakeReport(id, marsh, evening.Add(time.Duration(n)*time.Hour))
 		require.NoError(t, err)
 		require.Equal(t, people.Report{ID: id, Dept: north, At: morning.UTC(),
 			Body: []byte("open channel on sealer 2"), TakenBy: marsh, TakenAt: evening.UTC()}, taken)

@@ -44,6 +44,10 @@ func TestLaneRunsTwoHoldsEightAndRefusesTheRest(t *testing.T) {
 
 func TestABusyLaneCountsNoTry(t *testing.T) {
 	s := openInternal(t, filepath.Join(t.TempDir(), "people.db"))
+	for range 3 {
+		_, err := s.CheckPIN(ID{3}, ID{2}, "280417", someDay)
+		require.True(t, fault.Is(err, fault.SignIn))
+	}
 	for range cap(s.lane.places) {
 		s.lane.places <- struct{}{}
 	}
@@ -51,11 +55,13 @@ func TestABusyLaneCountsNoTry(t *testing.T) {
 		_, err := s.CheckPIN(ID{1}, ID{2}, "280417", someDay)
 		require.True(t, fault.Is(err, fault.Busy))
 	}
+	_, err := s.CheckPIN(ID{3}, ID{2}, "280417", someDay)
+	require.True(t, fault.Is(err, fault.TooMany), "who has to wait asks for no place")
 	require.True(t, fault.Is(s.SetPIN(ID{1}, "280417", someDay), fault.Busy))
 	for range cap(s.lane.places) {
 		<-s.lane.places
 	}
 	require.NoError(t, s.SetPIN(ID{1}, "280417", someDay))
-	_, err := s.CheckPIN(ID{1}, ID{2}, "280417", someDay)
+	_, err = s.CheckPIN(ID{1}, ID{2}, "280417", someDay)
 	require.NoError(t, err)
 }

@@ -25,6 +25,13 @@ type Argon struct {
 // 19 MiB, two passes, one thread. A hash takes about 90 ms.
 var DefaultArgon = Argon{Memory: 19 * 1024, Time: 2, Threads: 1}
 
+// maxArgonMemory, in KiB, keeps a damaged row from asking for all memory.
+const maxArgonMemory = 1 << 20
+
+func (a Argon) possible() bool {
+	return a.Time > 0 && a.Threads > 0 && a.Memory <= maxArgonMemory
+}
+
 // PINStatus tells whether a person can sign in with a PIN.
 type PINStatus struct {
 	Set        bool // there is one, made with this store's pepper
@@ -41,9 +48,6 @@ type pinRow struct {
 	Salt       [16]byte
 	Hash       [32]byte
 }
-
-// maxArgonMemory, in KiB, keeps a damaged row from asking for all memory.
-const maxArgonMemory = 1 << 20
 
 // SetPIN stores the PIN a person chose and lifts the waits of wrong ones. One
 // that is easy to guess, or that was only handed out by ResetPIN, is a fault on
@@ -174,8 +178,8 @@ func readPINRow(b []byte) (pinRow, error) {
 	if err != nil {
 		return row, fmt.Errorf("read PIN: %w", err)
 	}
-	if a := row.Argon; a.Time == 0 || a.Threads == 0 || a.Memory > maxArgonMemory {
-		return row, fmt.Errorf("read PIN: cost %+v: %w", a, errRow)
+	if !row.Argon.possible() {
+		return row, fmt.Errorf("read PIN: cost %+v: %w", row.Argon, errRow)
 	}
 	return row, nil
 }

@@ -28,6 +28,7 @@ func requireSignedIn(t testing.TB, h *house, person, device people.ID, pin strin
 func TestPIN(t *testing.T) {
 	h := newHouse(t)
 	require.NoError(t, h.SetPIN(marsh, goodPIN, morning))
+	require.NoError(t, h.SetPIN(marsh, goodPIN, morning), "one's own PIN may be chosen again")
 	h.restart()
 
 	requireSignedIn(t, h, marsh, tablet, goodPIN)

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/hex"
 	"fmt"
+	"os"
 	"strings"
 	"testing"
 	"time"
@@ -178,7 +179,9 @@ func TestErasuresAreAppliedAgainAfterARestore(t *testing.T) {
 	// Once more, later, and for a value that is not here: the first time stands.
 	list[0].At = evening.AddDate(1, 0, 0)
 	list = append(list, people.Erasure{Commitment: [32]byte{7}, At: evening})
+	before := h.stat()
 	require.NoError(t, h.ApplyErasures(list))
+	require.True(t, os.SameFile(before, h.stat()), "nothing to forget, nothing to rewrite")
 	require.Equal(t, evening.UTC(), reveal(t, h, commitments[0]).At)
 	require.Equal(t, people.Erased, reveal(t, h, [32]byte{7}).Status)
 }

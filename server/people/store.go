@@ -110,6 +110,9 @@ func Open(path string, o Options) (s *Store, err error) {
 	if o.Argon == (Argon{}) {
 		o.Argon = DefaultArgon
 	}
+	if !o.Argon.possible() {
+		return nil, fmt.Errorf("open people: %+v is no cost of a PIN", o.Argon)
+	}
 	s = &Store{
 		path: path, rand: &source{r: o.Rand}, pepper: slices.Clone(o.Pepper), argon: o.Argon,
 		lane: newLane(argonRunning, argonWaiting), codes: window{max: maxWrongCodes, per: codeLife},

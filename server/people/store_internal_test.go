@@ -5,6 +5,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"strconv"
 	"syscall"
 	"testing"
 	"time"
@@ -94,18 +95,25 @@ func TestAfterADoubtfulCommitNothingIsTakenUntilTheFileWasCopied(t *testing.T) {
 // closeUnder closes this process's descriptor of a file.
 func closeUnder(t *testing.T, path string) {
 	t.Helper()
-	fds, err := os.ReadDir("/proc/self/fd")
+	open := descriptors(t, path)
+	require.Len(t, open, 1)
+	require.NoError(t, syscall.Close(open[0]))
+}
+
+// descriptors returns those of this process that are open on a file.
+func descriptors(t *testing.T, path string) (open []int) {
+	t.Helper()
+	links, err := os.ReadDir("/proc/self/fd")
 	require.NoError(t, err)
-	for _, fd := range fds {
-		if name, err := os.Readlink("/proc/self/fd/" + fd.Name()); err == nil && name == path {
-			var n int
-			_, err := fmt.Sscan(fd.Name(), &n)
-			require.NoError(t, err)
-			require.NoError(t, syscall.Close(n))
-			return
+	for _, link := range links {
+		if name, err := os.Readlink("/proc/self/fd/" + link.Name()); err != nil || name != path {
+			continue
 		}
+		n, err := strconv.Atoi(link.Name())
+		require.NoError(t, err)
+		open = append(open, n)
 	}
-	t.Fatal("the file is not open")
+	return open
 }
 
 // Rows of people who do not exist must not push out the long wait of one who
@@ -137,20 +145,97 @@ func TestMissesAreBounded(t *testing.T) {
 	}))
 }
 
-func TestASecondOwnerNeverGetsTheFileARewriteReplaced(t *testing.T) {
+// Whoever waited for the lock of a file that a rewrite replaced gets the lock
+// of something without a name.
+func TestAWaiterNeverOwnsTheFileARewriteReplaced(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "people.db")
-	s := openInternal(t, path)
-	replaced, err := os.Open(path)
+	old, err := openFile(path)
 	require.NoError(t, err)
-	defer replaced.Close()
-	require.True(t, samePlace(path, replaced))
+	waiter := make(chan error, 1)
+	go func() {
+		_, err := openFile(path)
+		waiter <- err
+	}()
+	for len(descriptors(t, path)) < 2 {
+		time.Sleep(time.Millisecond)
+	}
+	fresh, err := openFile(path + newSuffix)
+	require.NoError(t, err)
+	require.NoError(t, os.Rename(path+newSuffix, path))
+	require.NoError(t, old.Close())
+	require.True(t, fault.Is(<-waiter, fault.Busy))
+	require.NoError(t, fresh.Close())
+}
 
+func TestARewrittenFileIsSyncedAtEachCommit(t *testing.T) {
+	s := openInternal(t, filepath.Join(t.TempDir(), "people.db"))
 	commitments, err := s.Seal(someDay, Value{"note", []byte("x")})
 	require.NoError(t, err)
 	require.NoError(t, s.Erase(commitments, someDay))
-	require.False(t, samePlace(path, replaced))
-	_, err = openFile(path)
-	require.True(t, fault.Is(err, fault.Busy), "the new file is held as the old one was")
+	require.False(t, s.db.NoSync)
+	require.False(t, s.db.NoGrowSync)
+}
+
+func TestSessionsAreBounded(t *testing.T) {
+	s := openInternal(t, filepath.Join(t.TempDir(), "people.db"))
+	require.NoError(t, s.update(func(tx *bbolt.Tx) error {
+		for n := range maxSessions {
+			key := tokenKey(fmt.Sprint(n))
+			until := someDay.Add(time.Hour + time.Duration(n)*time.Second)
+			row := sessionRow{Person: ID{1}, Until: stamp(until)}
+			s.sessions.put(key, row.session())
+			if err := tx.Bucket(bucketSessions).Put(key[:], pack(row)); err != nil {
+				return err
+			}
+		}
+		return nil
+	}))
+	token, err := s.StartSession(ID{2}, ID{3}, someDay, someDay.Add(time.Minute))
+	require.NoError(t, err)
+	_, err = s.Session(token, someDay)
+	require.NoError(t, err)
+	_, err = s.Session("0", someDay)
+	require.Error(t, err, "it would have ended soonest")
+	require.Len(t, s.sessions.all(), maxSessions)
+	require.NoError(t, s.view(func(tx *bbolt.Tx) error {
+		require.Equal(t, maxSessions, rows(tx.Bucket(bucketSessions)))
+		return nil
+	}))
+}
+
+func TestRevealedValuesInMemoryAreBounded(t *testing.T) {
+	s := openInternal(t, filepath.Join(t.TempDir(), "people.db"))
+	commitments, err := s.Seal(someDay, Value{"note", make([]byte, maxKept)},
+		Value{"note", make([]byte, maxKept+1)})
+	require.NoError(t, err)
+	for n := range keepValues {
+		s.revealed.put([32]byte{byte(n), byte(n >> 8), 1}, Revealed{})
+	}
+	for _, commitment := range commitments {
+		r, err := s.Reveal(commitment)
+		require.NoError(t, err)
+		require.Equal(t, Present, r.Status)
+	}
+	require.Len(t, s.revealed.all(), keepValues)
+	_, kept := s.revealed.get(commitments[1])
+	require.False(t, kept, "too long to keep")
+}
+
+// A reader may have fetched a value just before it was erased, and keep it in
+// memory just after: memory is emptied when the reader is done.
+func TestMemoryIsEmptiedAfterTheReadersAreDone(t *testing.T) {
+	s := openInternal(t, filepath.Join(t.TempDir(), "people.db"))
+	s.swap.RLock()
+	emptied := make(chan struct{})
+	go func() {
+		s.dropRevealed()
+		close(emptied)
+	}()
+	time.Sleep(10 * time.Millisecond)
+	s.revealed.put([32]byte{1}, Revealed{})
+	s.swap.RUnlock()
+	<-emptied
+	require.Empty(t, s.revealed.all())
 }
 
 func TestInWords(t *testing.T) {

@@ -99,6 +99,13 @@ func (h *house) inFolder(b []byte) bool {
 	return false
 }
 
+func (h *house) stat() os.FileInfo {
+	h.t.Helper()
+	info, err := os.Stat(h.path)
+	require.NoError(h.t, err)
+	return info
+}
+
 // files names what lies in the store's folder.
 func (h *house) files() (names []string) {
 	entries, err := os.ReadDir(filepath.Dir(h.path))
@@ -127,6 +134,12 @@ func TestOpenRefuses(t *testing.T) {
 		_, err := people.Open(filepath.Join(t.TempDir(), "people.db"),
 			people.Options{Pepper: make([]byte, 15)})
 		require.ErrorContains(t, err, "pepper")
+	})
+	t.Run("a cost no PIN can have", func(t *testing.T) {
+		o := options()
+		o.Argon.Threads = 0
+		_, err := people.Open(filepath.Join(t.TempDir(), "people.db"), o)
+		require.ErrorContains(t, err, "cost")
 	})
 	t.Run("a file that somebody else holds", func(t *testing.T) {
 		h := newHouse(t)
@@ -158,6 +171,7 @@ func TestOpenRefusesADamagedFile(t *testing.T) {
 	for name, damage := range map[string]func(path string) error{
 		"empty":       func(path string) error { return os.Truncate(path, 0) },
 		"cut":         func(path string) error { return os.Truncate(path, 4*4096) },
+		"cut short":   func(path string) error { return os.Truncate(path, 2*4096) },
 		"not a store": func(path string) error { return os.WriteFile(path, make([]byte, 65536), 0o600) },
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -192,7 +206,5 @@ func TestTheFileIsForItsOwnerOnly(t *testing.T) {
 	commitments, err := h.Seal(morning, value)
 	require.NoError(t, err)
 	require.NoError(t, h.Erase(commitments, morning)) // puts another file in its place
-	info, err := os.Stat(h.path)
-	require.NoError(t, err)
-	require.Equal(t, os.FileMode(0o600), info.Mode().Perm())
+	require.Equal(t, os.FileMode(0o600), h.stat().Mode().Perm())
 }
