@@ -50,7 +50,11 @@ func newKey(o Options, origin string) (proof.Signer, string, error) {
 	if err != nil {
 		return nil, "", err
 	}
-	if err := os.MkdirAll(o.Keys, 0o700); err != nil {
+	err = os.Mkdir(o.Keys, 0o700)
+	if err == nil || errors.Is(err, os.ErrExist) {
+		err = durable.SyncDir(filepath.Dir(o.Keys)) // or the key is lost with its folder
+	}
+	if err != nil {
 		return nil, "", fmt.Errorf("make folder of keys: %w", err)
 	}
 	if err := durable.WriteFile(o.Keys, keyFile(signer), []byte(secret+"\n")); err != nil {
