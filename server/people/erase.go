@@ -16,10 +16,10 @@ type erasedRow struct{ At int64 }
 
 // Erase forgets values for good: when it returns without an error, neither they
 // nor their salts are anywhere in the file. A deleted row would stay in the
-// file's free pages, so the file is written anew, which takes half a
-// second for 100,000 values of 100 bytes; reading goes on meanwhile. A commitment that is not here is
-// listed as erased all the same. Cut short, the rewrite is done by the next
-// Open.
+// file's free pages, so the file is written anew, which takes half a second for
+// 100,000 values of 100 bytes; reading goes on meanwhile. A commitment that is
+// not here is listed as erased all the same. Cut short, the rewrite is done by
+// the next Open.
 func (s *Store) Erase(commitments [][32]byte, now time.Time) error {
 	list := make([]Erasure, len(commitments))
 	for i, commitment := range commitments {
