@@ -57,7 +57,8 @@ func (b browser) open(t *testing.T, url string, width, height int64) {
 const complain = `window.complaints = [];
 addEventListener('error', e => complaints.push(e.message || e.target.outerHTML), true);
 addEventListener('unhandledrejection', e => complaints.push(String(e.reason)));
-addEventListener('securitypolicyviolation', e => complaints.push(e.violatedDirective + e.blockedURI));
+addEventListener('securitypolicyviolation',
+	e => complaints.push(e.violatedDirective + e.blockedURI));
 console.error = (...words) => complaints.push(words.join(' '));`
 
 // started waits until every module on the page has had its turn: an import that is asked for
@@ -90,11 +91,17 @@ func (b browser) ask(t *testing.T, expression string) []string {
 	return words
 }
 
-func (b browser) picture(t *testing.T, url, name string, width, height int64, scheme string) {
+// scheme makes the browser ask for "light" or "dark".
+func (b browser) scheme(t *testing.T, scheme string) {
 	t.Helper()
 	_, err := chromedp.Call(b.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
 		Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}})
 	require.NoError(t, err)
+}
+
+func (b browser) picture(t *testing.T, url, name string, width, height int64, scheme string) {
+	t.Helper()
+	b.scheme(t, scheme)
 	b.open(t, url, width, height)
 	b.save(t, name+".png", chromedp.FullScreenshot(100))
 }

@@ -40,6 +40,15 @@ func TestSchemesAreReadable(t *testing.T) {
 	}
 }
 
+// The bar of a phone's browser goes on in the colour of the flap.
+func TestThemeColourIsTheFlap(t *testing.T) {
+	page := string(render(t, specimens()["due"]))
+	for _, scheme := range []string{"light", "dark"} {
+		require.Contains(t, page, `content="`+schemes(t)[scheme]["flap"]+
+			`" media="(prefers-color-scheme: `+scheme+`)"`)
+	}
+}
+
 // The dark scheme stands twice in the sheet, once for a browser that asks for it and once for
 // a board; they must not drift apart.
 func TestBoardIsTheDarkScheme(t *testing.T) {

@@ -29,6 +29,16 @@
 // hint "value-hint", its error "value-bad", and the error summary links to
 // #value. A radio button has the id "<name>-<value>" and its fieldset "<name>".
 //
+// Between the partials a page file writes plain HTML; these classes are all it needs:
+//
+//	cols             two columns from 768 px on: the setting or facts first, actions last
+//	flow             children one below the other, evenly spaced (body and forms are so already)
+//	grow             on a form: takes the height left, so that its actions stand within reach
+//	card, soft, num  a card; secondary text; figures that stand in line
+//	print-only       on paper alone; the attribute data-screen is its opposite
+//
+// Every form that posts says data-module="once" data-busy="Sending".
+//
 // # Rules of the house
 //
 // Every page works without script, by keyboard and with text twice as large. The
@@ -41,7 +51,8 @@
 //
 // js/start.js starts, for each element with data-module="name other", the default
 // export of js/name.js with that element. Each module decorates working HTML and
-// fails alone. What a module reads stands at its top.
+// fails alone. What a module reads stands at its top. A worker for the offline pages belongs
+// beside js/ and is not an asset: it needs an address of its own that never changes.
 //
 // This package knows no page, no rule and no state; it imports nothing of ours.
 package static

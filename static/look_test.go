@@ -1,8 +1,10 @@
 package static_test
 
 import (
+	"flag"
 	"net/http"
 	"net/http/httptest"
+	"os"
 	"testing"
 
 	"github.com/chromedp/chromedp"
@@ -10,6 +12,8 @@ import (
 
 	"tidemark/static"
 )
+
+var axe = flag.String("axe", "", "path of axe.min.js; every specimen is checked with it")
 
 // policy is the strictest reading of "'self' alone"; the server's own may add to it.
 const policy = "default-src 'self'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'"
@@ -62,6 +66,36 @@ func testPassAndFail(t *testing.T, tab browser, site string) {
 	require.GreaterOrEqual(t, sizes["number"], 64.0)
 	require.LessOrEqual(t, sizes["bottom"], 740.0, "Pass and Fail are seen without scrolling")
 }
+
+// TestAxe asks axe-core (npm package axe-core, 4.14.1 tried) about every specimen in both schemes,
+// at its strictest tags. What it cannot decide counts as found.
+func TestAxe(t *testing.T) {
+	if *axe == "" {
+		t.Skip("only with -axe FILE, the path of axe.min.js")
+	}
+	source, err := os.ReadFile(*axe)
+	require.NoError(t, err)
+	tab := browse(t)
+	site := serveSpecimens(t)
+	for name := range specimens() {
+		for _, scheme := range []string{"light", "dark"} {
+			t.Run(name+" "+scheme, func(t *testing.T) {
+				tab.scheme(t, scheme)
+				tab.open(t, site+"/"+name, 360, 740)
+				tab.do(t, chromedp.Evaluate[chromedp.Void](string(source)))
+				found, err := chromedp.Run(tab.ctx,
+					chromedp.Evaluate[[]string](runAxe, chromedp.EvalAwaitPromise))
+				require.NoError(t, err)
+				require.Empty(t, found)
+			})
+		}
+	}
+}
+
+const runAxe = `axe.run({ runOnly: ['wcag2a', 'wcag2aa', 'wcag2aaa', 'wcag21a', 'wcag21aa', 'wcag22aa',
+	'best-practice'] }).then(r => [...r.violations, ...r.incomplete].flatMap(
+	rule => rule.nodes.map(n => rule.id + ' ' + n.html.slice(0, 120) + ' ' +
+		[...n.any, ...n.all, ...n.none].map(c => c.message).join('; '))))`
 
 // A value is read from the left in every script.
 func testNumberFromTheLeft(t *testing.T, tab browser, site string) {

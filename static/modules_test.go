@@ -197,7 +197,11 @@ type workshop struct {
 
 func newWorkshop(t *testing.T) *workshop {
 	t.Helper()
-	shop := &workshop{release: make(chan struct{}), events: make(chan string), hangup: make(chan struct{})}
+	shop := &workshop{
+		release: make(chan struct{}),
+		events:  make(chan string),
+		hangup:  make(chan struct{}),
+	}
 	mux := http.NewServeMux()
 	mux.HandleFunc("GET /page", shop.servePage)
 	mux.HandleFunc("POST /sent", shop.serveSent)

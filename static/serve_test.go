@@ -90,22 +90,28 @@ func TestGzipOnlyWhereItIsTaken(t *testing.T) {
 	}
 }
 
+var (
+	assetAddress = regexp.MustCompile(`(?:href|src)="(/static/[^"]+)"`)
+	moduleNames  = regexp.MustCompile(`data-module="([^"]+)"`)
+	iconAddress  = regexp.MustCompile(`"src": "([^"]+)"`)
+)
+
 // An address inside a module or the manifest is relative, so it stays within one build.
 func TestReferencesInsideAssetsExist(t *testing.T) {
 	known := strings.Join(static.Names(), "\n") + "\n"
 	manifest, err := os.ReadFile("icons/tidemark.webmanifest")
 	require.NoError(t, err)
-	for _, m := range regexp.MustCompile(`"src": "([^"]+)"`).FindAllSubmatch(manifest, -1) {
+	for _, m := range iconAddress.FindAllSubmatch(manifest, -1) {
 		require.Contains(t, known, "icons/"+string(m[1])+"\n")
 	}
 	for _, s := range specimens() {
 		page := string(render(t, s))
-		for _, m := range regexp.MustCompile(`data-module="([^"]+)"`).FindAllStringSubmatch(page, -1) {
+		for _, m := range moduleNames.FindAllStringSubmatch(page, -1) {
 			for module := range strings.FieldsSeq(m[1]) {
 				require.Contains(t, known, "js/"+module+".js\n")
 			}
 		}
-		for _, m := range regexp.MustCompile(`(?:href|src)="(/static/[^"]+)"`).FindAllStringSubmatch(page, -1) {
+		for _, m := range assetAddress.FindAllStringSubmatch(page, -1) {
 			require.Equal(t, http.StatusOK, get(t, http.MethodGet, m[1], "").Code, m[1])
 		}
 	}
@@ -114,7 +120,9 @@ func TestReferencesInsideAssetsExist(t *testing.T) {
 // The first scan of a label may cost 30 kB over the wire (headers apart): the sealer page and
 // all that it loads by itself; the style sheet at most 14 kB of it.
 func TestFirstScanIsWithinItsBudget(t *testing.T) {
-	size := func(name string) int { return get(t, http.MethodGet, static.URL(name), "gzip").Body.Len() }
+	size := func(name string) int {
+		return get(t, http.MethodGet, static.URL(name), "gzip").Body.Len()
+	}
 	require.Less(t, size("css/tide.css"), 14<<10)
 
 	total := zipped(t, render(t, specimens()["due"]))

@@ -17,8 +17,10 @@ func specimens() map[string]specimen {
 			<p>Seal a test pouch left, middle and right. Let the dye stand 5 s along each seal.</p>
 			{{template "actions" .Actions}}</form></div>`,
 			m{"Setting": dial, "Actions": []m{
-				{"Text": "Pass", "Tone": "main", "Big": true, "Half": true, "Name": "outcome", "Value": "pass"},
-				{"Text": "Fail", "Tone": "bad", "Big": true, "Half": true, "Name": "outcome", "Value": "fail"},
+				{"Text": "Pass", "Tone": "main", "Big": true, "Half": true, "Name": "outcome",
+					"Value": "pass"},
+				{"Text": "Fail", "Tone": "bad", "Big": true, "Half": true, "Name": "outcome",
+					"Value": "fail"},
 				{"Text": "Not ready, or test not valid", "Href": "/S/K7M2QXB/other"},
 			}}),
 		"ready": sealerPage(
@@ -36,7 +38,8 @@ func specimens() map[string]specimen {
 			<p>ready since 06:20 · scan its label</p></section>
 			{{template "callout" dict "Tone" "out" "Lead" "Hold at least 31 packs"
 				"Text" "sealed here today 06:12 to 09:41. Look also for sticker 2 with today's date."}}
-			{{template "callout" dict "Text" "Engineering: sent 09:41, not seen yet. Repackage in a new pouch; a second seal mends nothing."}}
+			{{template "callout" dict "Text"
+				"Engineering: sent 09:41, not seen yet. Repackage in a new pouch."}}
 			{{template "actions" .Actions}}`,
 			m{"Actions": []m{
 				{"Text": "Tagged and switched off", "Tone": "main", "Big": true},
@@ -66,7 +69,8 @@ func specimens() map[string]specimen {
 			`{{template "pick" .}}`,
 			m{"Title": "Which pouch is in your hand?", "Items": []m{
 				{"Href": "?pouch=1", "Kind": "paperfilm", "Pouch": "Paper/film pouch", "Note": "ready"},
-				{"Href": "?pouch=2", "Kind": "nonwoven", "Pouch": "Nonwoven pouch", "Note": "after a changeover, about 40 minutes"},
+				{"Href": "?pouch=2", "Kind": "nonwoven", "Pouch": "Nonwoven pouch",
+					"Note": "after a changeover, about 40 minutes"},
 				{"Href": "?pouch=3", "Kind": "gusseted", "Pouch": "Gusseted pouch", "Note": "check due"},
 				{"Href": "?pouch=4", "Kind": "", "Pouch": "Tyre-lever roll", "Note": "not approved"},
 			}}),
@@ -74,7 +78,8 @@ func specimens() map[string]specimen {
 			page: layout(m{"Title": "A bad seal", "Sub": "sealer 2",
 				"Back": m{"Href": "/S/K7M2QXB", "Text": "Sealer 2"},
 				"Sync": "no signal, kept here", "SyncKind": "kept"}),
-			main: `<form class="grow" method="post" enctype="multipart/form-data" data-module="once" data-busy="Sending">
+			main: `<form class="grow" method="post" enctype="multipart/form-data"
+				data-module="once" data-busy="Sending">
 			{{template "chips" .Kinds}}{{template "places" .Place}}{{template "photo" .Photo}}
 			{{template "actions" .Actions}}</form>`,
 			data: m{"Kinds": kinds, "Place": m{"Name": "place", "Value": "middle",
@@ -82,11 +87,14 @@ func specimens() map[string]specimen {
 				"Photo": photo, "Actions": []m{{"Text": "Take out of service", "Tone": "stop", "Big": true}}},
 		},
 		"errors": {
-			page: layout(m{"Head": "Not sent: ", "Title": "Approved setting", "Sub": "sealer 2, paper/film"}),
+			page: layout(m{"Head": "Not sent: ", "Title": "Approved setting",
+				"Sub": "sealer 2, paper/film"}),
 			main: `{{template "summary" .Summary}}<form method="post">
-			{{range .Fields}}{{template "field" .}}{{end}}{{template "select" .Basis}}{{template "area" .Note}}
+			{{range .Fields}}{{template "field" .}}{{end}}{{template "select" .Basis}}
+				{{template "area" .Note}}
 			{{template "chips" .Kinds}}{{template "places" .Place}}{{template "photo" .Photo}}
-			{{template "chip" dict "Kind" "checkbox" "Name" "sure" "Value" "yes" "Text" "I have the IFU at hand" "Checked" true}}
+			{{template "chip" dict "Kind" "checkbox" "Name" "sure" "Value" "yes" "Text"
+				"I have the IFU at hand" "Checked" true}}
 			{{template "actions" .Actions}}</form>`,
 			data: formData(),
 		},
@@ -97,12 +105,16 @@ func specimens() map[string]specimen {
 			{{template "actions" .Actions}}</form>{{template "scan" .Scan}}`,
 			data: m{"People": people, "Pin": m{"Name": "pin", "Label": "Your PIN"},
 				"Actions": []m{{"Text": "Sign in", "Tone": "main"}},
-				"Scan":    m{"Name": "code", "Label": "Scan or type a label", "Action": "/S", "Hint": "its seven characters are enough"}},
+				"Scan": m{"Name": "code", "Label": "Scan or type a label", "Action": "/S",
+					"Hint": "its seven characters are enough"}},
 		},
 		"board": {
-			page: layout(m{"Title": "Packing room, Monday morning", "Scheme": "board", "Nav": nil, "Who": ""}),
-			main: `<p class="asof" data-line="up"><span data-up>live · 09:52 · day began 05:00</span><span data-down hidden>no line · as of 09:52</span></p>
-			<div class="flow">{{template "table" .Which}}{{template "table" .Needs}}<h2>All sealers</h2>{{template "tiles" .Tiles}}</div>`,
+			page: layout(m{"Title": "Packing room, Monday morning", "Scheme": "board", "Nav": nil,
+				"Who": ""}),
+			main: `<p class="asof" data-line="up"><span data-up>live · 09:52 · day began 05:00</span>
+				<span data-down hidden>no line · as of 09:52</span></p>
+			<div class="flow">{{template "table" .Which}}{{template "table" .Needs}}<h2>All sealers</h2>
+				{{template "tiles" .Tiles}}</div>`,
 			data: m{"Which": which, "Needs": needs, "Tiles": tiles},
 		},
 		"problem": {
@@ -112,23 +124,28 @@ func specimens() map[string]specimen {
 					"Mark": "record 1,204 · 9f3ac21b"},
 				"Messages": []m{{"Tone": "due", "Text": "Sent to clinical engineering 09:41."}}}),
 			main: `<div class="cols"><section class="flow"><h2>Next</h2>
-			{{template "callout" dict "Tone" "due" "Lead" "Not seen yet." "Text" "Sent 09:41." "Href" "/problems/118/resend" "Link" "Send it again"}}
-			{{template "actions" .Actions}}<h2>Facts</h2>{{template "facts" .Facts}}{{template "sign" "Lead"}}</section>
+			{{template "callout" dict "Tone" "due" "Lead" "Not seen yet." "Text"
+				"Sent 09:41." "Href" "/problems/118/resend" "Link" "Send it again"}}
+			{{template "actions" .Actions}}<h2>Facts</h2>{{template "facts" .Facts}}{{template "sign"
+				"Lead"}}</section>
 			<section class="flow"><h2>What happened</h2>{{template "timeline" .Timeline}}</section></div>
 			{{template "table" .Which}}`,
 			data: m{"Facts": facts, "Timeline": timeline, "Which": which,
-				"Actions": []m{{"Text": "Open the hold list", "Note": "31 packs, 24 found", "Tone": "main", "Href": "/problems/118/hold"}}},
+				"Actions": []m{{"Text": "Open the hold list", "Note": "31 packs, 24 found", "Tone": "main",
+					"Href": "/problems/118/hold"}}},
 		},
 		"setup": {
 			page: layout(m{"Title": "Set-up", "Demo": true}),
-			main: `{{template "steps" .Steps}}{{template "rows" .Rows}}{{template "empty" dict "Title" "No open problem" "Text" "All six sealers are in service."}}
+			main: `{{template "steps" .Steps}}{{template "rows" .Rows}}{{template "empty" dict "Title"
+				"No open problem" "Text" "All six sealers are in service."}}
 			{{template "pager" dict "Text" "21 to 40 of 118" "Older" "?before=78" "Newer" "?after=98"}}`,
 			data: m{"Steps": steps, "Rows": rows},
 		},
 		"fromtheright": {
 			page: layout(m{"Title": "ماكينة اللحام 2", "Sub": "20417", "Lang": "ar", "Dir": "rtl",
 				"Band": m{"State": "out", "Word": "خارج الخدمة", "At": 16, "Note": "09:41"}}),
-			main: `{{template "setting" .Setting}}{{template "places" .Place}}{{template "timeline" .Timeline}}`,
+			main: `{{template "setting" .Setting}}{{template "places" .Place}}
+				{{template "timeline" .Timeline}}`,
 			data: m{"Setting": dial, "Timeline": timeline,
 				"Place": m{"Name": "place", "Value": "left", "Legend": "Where, as you stand at the sealer?"}},
 		},
@@ -167,7 +184,8 @@ var (
 	photo = m{"Name": "photo", "Label": "Take a photograph", "Album": "Choose one instead",
 		"Hint": "Dark card behind, light from the side. No patient data in it.",
 		"Done": "Photograph ready"}
-	facts = []m{{"Term": "Asset tag", "Text": "20417"}, {"Term": "Type", "Text": "constant-heat bar, 45 cm"},
+	facts = []m{{"Term": "Asset tag", "Text": "20417"}, {"Term": "Type",
+		"Text": "constant-heat bar, 45 cm"},
 		{"Term": "Work order", "Text": "47960", "Href": "/problems/118"},
 		{"Term": "Found", "Text": "26 cm from the left, as you stand"}}
 	timeline = []m{
@@ -179,27 +197,37 @@ var (
 		{"When": "14:20", "Stamp": "2026-01-13T14:20:00-05:00", "Title": "Ready again",
 			"Text": "three return checks good", "Who": "L. Marsh", "Tone": "ready"}}
 	kinds = m{"Name": "kind", "Legend": "What do you see?", "Kind": "radio", "Items": []m{
-		{"Value": "channel", "Text": "Channel", "Checked": true}, {"Value": "unsealed", "Text": "Unsealed area"},
+		{"Value": "channel", "Text": "Channel", "Checked": true}, {"Value": "unsealed",
+			"Text": "Unsealed area"},
 		{"Value": "weak", "Text": "Weak seal"}, {"Value": "burn", "Text": "Burn"},
 		{"Value": "crease", "Text": "Crease"}, {"Value": "unknown", "Text": "Don't know"}},
 		"More": []m{{"Value": "tear", "Text": "Tear"}, {"Value": "hole", "Text": "Hole"},
 			{"Value": "narrow", "Text": "Narrow seal"}, {"Value": "dirt", "Text": "Dirt in seal"}}}
-	people = m{"Name": "person", "Legend": "Tap your name", "Kind": "radio", "Stack": true, "Items": []m{
-		{"Value": "1", "Text": "L. Marsh"}, {"Value": "2", "Text": "M. Ruiz", "Checked": true},
-		{"Value": "3", "Text": "B. Iyer"}}}
+	people = m{"Name": "person", "Legend": "Tap your name", "Kind": "radio", "Stack": true,
+		"Items": []m{
+			{"Value": "1", "Text": "L. Marsh"}, {"Value": "2", "Text": "M. Ruiz", "Checked": true},
+			{"Value": "3", "Text": "B. Iyer"}}}
 	steps = []m{{"Text": "Department, time zone, day start", "State": "done"},
-		{"Text": "First approved setting", "State": "now", "Href": "/setup/setting", "Note": "from the IFU, page 4"},
+		{"Text": "First approved setting", "State": "now", "Href": "/setup/setting",
+			"Note": "from the IFU, page 4"},
 		{"Text": "First label", "State": "todo"}, {"Text": "First check", "State": "todo"}}
 	rows = []m{
-		{"Text": "Problem 118 · Sealer 2", "Note": "channel, 26 cm from the left; sent 09:41, not seen yet",
-			"Href": "/problems/118", "Band": m{"State": "out", "Size": "row", "Word": "Out of service", "At": 58}},
-		{"Text": "Sealer B", "Href": "/S/B", "Band": m{"State": "due", "Size": "row", "Word": "Check due", "Note": "used yesterday"}},
-		{"Text": "Sealer 1", "Href": "/S/1", "Band": m{"State": "ready", "Size": "row", "Word": "Ready", "Note": "for paper/film"}},
-		{"Text": "Sealer 5", "Band": m{"State": "notyet", "Size": "row", "Word": "Not ready yet", "Fill": 70}},
-		{"Text": "Sealer 3", "Href": "/S/3", "Band": m{"State": "engineering", "Size": "row", "Word": "With clinical engineering"}},
+		{"Text": "Problem 118 · Sealer 2",
+			"Note": "channel, 26 cm from the left; sent 09:41, not seen yet",
+			"Href": "/problems/118", "Band": m{"State": "out", "Size": "row", "Word": "Out of service",
+				"At": 58}},
+		{"Text": "Sealer B", "Href": "/S/B", "Band": m{"State": "due", "Size": "row",
+			"Word": "Check due", "Note": "used yesterday"}},
+		{"Text": "Sealer 1", "Href": "/S/1", "Band": m{"State": "ready", "Size": "row",
+			"Word": "Ready", "Note": "for paper/film"}},
+		{"Text": "Sealer 5", "Band": m{"State": "notyet", "Size": "row", "Word": "Not ready yet",
+			"Fill": 70}},
+		{"Text": "Sealer 3", "Href": "/S/3", "Band": m{"State": "engineering", "Size": "row",
+			"Word": "With clinical engineering"}},
 		{"Text": "Sealer 7", "Band": m{"State": "retired", "Size": "row", "Word": "Retired"}}}
 	tiles = []m{
-		tile("1", "ready", "Ready"), tile("2", "out", "Out of service"), tile("3", "engineering", "With clinical engineering"),
+		tile("1", "ready", "Ready"), tile("2", "out", "Out of service"), tile("3", "engineering",
+			"With clinical engineering"),
 		tile("4", "ready", "Ready"), tile("5", "notyet", "Not ready yet"), tile("A", "ready", "Ready"),
 		tile("B", "due", "Check due"), tile("7", "retired", "Retired")}
 	which = m{"Caption": "Which sealer for which pouch",
@@ -208,43 +236,55 @@ var (
 		"Rows": [][]m{
 			{{"Text": "Paper/film"}, {"Text": "1, 4, 5, A"}, {"Text": "B"}, {"Text": ""},
 				{"Text": "2 out of service · 3 with engineering", "Tone": "soft"}},
-			{{"Text": "Nonwoven"}, {"Text": "none", "Tone": "out"}, {"Text": ""}, {"Text": "5 (about 40 min to cool)"},
+			{{"Text": "Nonwoven"}, {"Text": "none", "Tone": "out"}, {"Text": ""},
+				{"Text": "5 (about 40 min to cool)"},
 				{"Text": "1, 2, 4, A, B not approved · 3 with engineering", "Tone": "soft"}}}}
 	needs = m{"Caption": "Needs somebody",
-		"Head": []m{{"Text": "Sealer"}, {"Text": "State"}, {"Text": "What"}, {"Text": "Who"}, {"Text": "Packs", "Num": true}},
+		"Head": []m{{"Text": "Sealer"}, {"Text": "State"}, {"Text": "What"}, {"Text": "Who"},
+			{"Text": "Packs", "Num": true}},
 		"Rows": [][]m{
 			{{"Text": "Sealer 2", "Href": "/S/2"}, {"Text": "Out of service", "Tone": "out"},
-				{"Text": "channel 26 cm from the left"}, {"Text": "seen by P. Lindqvist 09:50", "Tone": "soft"}, {"Text": "31"}},
+				{"Text": "channel 26 cm from the left"}, {"Text": "seen by P. Lindqvist 09:50",
+					"Tone": "soft"}, {"Text": "31"}},
 			{{"Text": "Sealer B", "Href": "/S/B"}, {"Text": "Check due", "Tone": "due"},
-				{"Text": "used yesterday, not checked today"}, {"Text": "nobody yet", "Tone": "soft"}, {"Text": ""}},
+				{"Text": "used yesterday, not checked today"}, {"Text": "nobody yet", "Tone": "soft"},
+				{"Text": ""}},
 			{{"Text": "Sealer 4", "Href": "/S/4"}, {"Text": "Ready", "Tone": "ready"},
-				{"Text": "calibration overdue since Friday; grace ends 30 March"}, {"Text": "booked for Thursday", "Tone": "soft"}, {"Text": "0"}}}}
+				{"Text": "calibration overdue since Friday; grace ends 30 March"},
+				{"Text": "booked for Thursday", "Tone": "soft"}, {"Text": "0"}}}}
 )
 
 func tile(name, state, word string) m {
-	return m{"Name": "Sealer " + name, "Href": "/S/" + name, "Band": m{"State": state, "Word": word, "At": 58, "Fill": 46}}
+	return m{"Name": "Sealer " + name, "Href": "/S/" + name, "Band": m{"State": state, "Word": word,
+		"At": 58, "Fill": 46}}
 }
 
 func formData() m {
 	kindsBad := m{"Name": "kind", "Legend": "What do you see?", "Kind": "checkbox",
-		"Error": "Choose at least one.", "Items": kinds["Items"], "More": kinds["More"], "MoreOpen": true}
+		"Error": "Choose at least one.", "Items": kinds["Items"], "More": kinds["More"],
+		"MoreOpen": true}
 	photoBad := m{"Name": "photo", "Label": "Take a photograph", "Album": "Choose one instead",
-		"Error": "This is not a photograph. Take it again, or send without one.", "Done": "Photograph ready"}
+		"Error": "This is not a photograph. Take it again, or send without one.",
+		"Done":  "Photograph ready"}
 	return m{
 		"Summary": m{"Title": "Not sent yet. Please look at:", "Errors": []m{
 			{"Field": "value", "Text": "Type the value as the dial shows it."},
 			{"Field": "kind", "Text": "Choose at least one."},
 			{"Text": "The sealer was taken out of service meanwhile."}}},
 		"Fields": []m{
-			{"Name": "value", "Label": "Dial", "Value": "", "Error": "Type the value as the dial shows it.",
-				"Hint": "7 1/2, or 180", "Must": true},
+			{"Name": "value", "Label": "Dial", "Value": "",
+				"Error": "Type the value as the dial shows it.",
+				"Hint":  "7 1/2, or 180", "Must": true},
 			{"Name": "shown", "Label": "Display", "Value": "356", "Unit": "°C", "Mode": "numeric"},
 			{"Name": "on", "Label": "Date", "Value": "2026-01-13", "Type": "date"}},
 		"Basis": m{"Name": "basis", "Label": "Basis", "Value": "ifu", "Options": []m{
 			{"Value": "ifu", "Text": "The pouch's IFU"}, {"Value": "trial", "Text": "Ladder trial"}}},
-		"Note":  m{"Name": "note", "Label": "Note", "Value": "page 4 <b>", "Hint": "seen by leads only"},
-		"Kinds": kindsBad, "Place": m{"Name": "place", "Value": "", "Legend": "Where?", "Error": "Choose a place."},
-		"Photo":   photoBad,
-		"Actions": []m{{"Text": "Approve", "Tone": "main", "To": "/approve"}, {"Text": "Not now", "Skip": true}},
+		"Note": m{"Name": "note", "Label": "Note", "Value": "page 4 <b>",
+			"Hint": "seen by leads only"},
+		"Kinds": kindsBad, "Place": m{"Name": "place", "Value": "", "Legend": "Where?",
+			"Error": "Choose a place."},
+		"Photo": photoBad,
+		"Actions": []m{{"Text": "Approve", "Tone": "main", "To": "/approve"}, {"Text": "Not now",
+			"Skip": true}},
 	}
 }

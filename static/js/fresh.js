@@ -1,6 +1,6 @@
 // fresh: keeps a page from telling an old state. On <main>:
 //
-//   data-url      answers {"version": "...", "at": "09:52"}; the version changes when the page would
+//   data-url      answers {"version": "...", "at": "09:52"}; the version changes with the page
 //   data-version  the version this page was drawn from
 //   [data-old], [data-at], [data-changed]   the words to show: see "old" in page.html
 //
