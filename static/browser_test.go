@@ -91,11 +91,15 @@ func (b browser) ask(t *testing.T, expression string) []string {
 	return words
 }
 
-// scheme makes the browser ask for "light" or "dark".
+// scheme makes the browser ask for "light" or "dark", or for "forced" colours.
 func (b browser) scheme(t *testing.T, scheme string) {
 	t.Helper()
+	feature := &emulation.MediaFeature{Name: "prefers-color-scheme", Value: scheme}
+	if scheme == "forced" {
+		feature = &emulation.MediaFeature{Name: "forced-colors", Value: "active"}
+	}
 	_, err := chromedp.Call(b.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
-		Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}})
+		Features: []*emulation.MediaFeature{feature}})
 	require.NoError(t, err)
 }
 

@@ -144,6 +144,8 @@ func TestPictures(t *testing.T) {
 	for name := range specimens() {
 		tab.picture(t, site+"/"+name, name+"-light", 360, 740, "light")
 		tab.picture(t, site+"/"+name, name+"-dark", 360, 740, "dark")
+		tab.picture(t, site+"/"+name, name+"-forced", 360, 740, "forced")
+		tab.picture(t, site+"/"+name, name+"-tablet", 768, 1024, "light")
 		tab.picture(t, site+"/"+name, name+"-wide", 1280, 800, "light")
 		tab.do(t, chromedp.Evaluate[chromedp.Void](twiceTheText))
 		tab.resize(t, 360, 740)

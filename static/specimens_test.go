@@ -72,7 +72,7 @@ func specimens() map[string]specimen {
 				{"Href": "?pouch=2", "Kind": "nonwoven", "Pouch": "Nonwoven pouch",
 					"Note": "after a changeover, about 40 minutes"},
 				{"Href": "?pouch=3", "Kind": "gusseted", "Pouch": "Gusseted pouch", "Note": "check due"},
-				{"Href": "?pouch=4", "Kind": "", "Pouch": "Tyre-lever roll", "Note": "not approved"},
+				{"Href": "?pouch=4", "Kind": "", "Pouch": "Plain roll", "Note": "not approved"},
 			}}),
 		"badseal": {
 			page: layout(m{"Title": "A bad seal", "Sub": "sealer 2",
