@@ -10,12 +10,12 @@ type Damage struct {
 	cause error
 }
 
-// Restore is the way out of most damage.
-const Restore = "Stop the server, move the data folder aside and restore the newest backup: " +
+// wayOut of most damage.
+const wayOut = "Stop the server, move the data folder aside and restore the newest backup: " +
 	"tidemark restore -from FILE -data DIR."
 
 func damaged(cause error, what string, args ...any) *Damage {
-	return &Damage{What: fmt.Sprintf(what, args...), Do: Restore, cause: cause}
+	return &Damage{What: fmt.Sprintf(what, args...), Do: wayOut, cause: cause}
 }
 
 // Error returns both sentences and, for the log, the cause.

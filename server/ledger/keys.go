@@ -112,6 +112,8 @@ func (l *Ledger) readyKey() error {
 // RotateKey takes a new key into use. The change is signed by the old key and
 // the new one; the old secret is removed.
 func (l *Ledger) RotateKey() error {
+	l.rotating.Lock()
+	defer l.rotating.Unlock()
 	c := l.checkpoint()
 	signer, public, err := newKey(l.o, c.Origin)
 	if err != nil {

@@ -56,6 +56,7 @@ type Ledger struct {
 	writer   writer
 	anchor   *anchor
 	keys     *keys
+	rotating sync.RWMutex // held while the key is changed, or must not be
 
 	gate   sync.RWMutex // held for reading while something is queued
 	closed bool         // guarded by gate

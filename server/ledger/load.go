@@ -16,14 +16,18 @@ import (
 // the records since. In doubt the snapshot counts for nothing and every record
 // is read again.
 func (l *Ledger) load(anchor []byte, doubt bool) error {
-	if err := l.view(l.loadTree); err != nil {
+	err := l.view(func(tx *bolt.Tx) (err error) {
+		l.now.tree, l.now.hashes, err = readTree(tx)
+		return err
+	})
+	if err != nil {
 		return err
 	}
 	if err := l.holdsAnchor(anchor); err != nil {
 		return err
 	}
 	var from record.Seq
-	err := l.view(func(tx *bolt.Tx) (err error) {
+	err = l.view(func(tx *bolt.Tx) (err error) {
 		l.now.days = readDays(tx)
 		if !doubt {
 			from, err = l.loadSnapshot(tx)
@@ -48,23 +52,23 @@ func (l *Ledger) load(anchor []byte, doubt bool) error {
 	return l.loadIDs()
 }
 
-// loadTree reads the right edge of the tree and makes again the hashes that
-// fill no chunk.
-func (l *Ledger) loadTree(tx *bolt.Tx) error {
+// readTree reads the right edge of the tree and makes again the hashes that fill
+// no chunk.
+func readTree(tx *bolt.Tx) (tree proof.Frontier, last chunkTail, err error) {
 	size := next(tx.Bucket(inRecords))
 	full := next(tx.Bucket(inHashes))
 	stored := full * proof.ChunkHashes
 	if short := tlog.StoredHashCount(size) - stored; short < 0 || short >= proof.ChunkHashes {
-		return damaged(nil, "There are %d records, but hashes for others.", size)
+		return tree, last, damaged(nil, "There are %d records, but hashes for others.", size)
 	}
 	// The first record that has a hash which is not stored.
 	first := int64(sort.Search(int(size), func(n int) bool {
 		return tlog.StoredHashCount(int64(n)+1) > stored
 	}))
-	store := &hashStore{tx.Bucket(inHashes), chunkTail{n: full}}
-	tree, err := proof.ReadFrontier(first, proof.Chunks{Store: store})
+	last.n = full
+	tree, err = proof.ReadFrontier(first, proof.Chunks{Store: &hashStore{tx.Bucket(inHashes), last}})
 	if err != nil {
-		return damaged(err, "The tree of hashes cannot be read.")
+		return tree, last, damaged(err, "The tree of hashes cannot be read.")
 	}
 	var hashes []proof.Hash
 	begin := tree.Stored()
@@ -72,10 +76,9 @@ func (l *Ledger) loadTree(tx *bolt.Tx) error {
 		hashes = tree.Append(hashes, tx.Bucket(inRecords).Get(key(seq)))
 	}
 	for _, h := range hashes[min(stored-begin, int64(len(hashes))):] {
-		store.last.value = append(store.last.value, h[:]...)
+		last.value = append(last.value, h[:]...)
 	}
-	l.now.tree, l.now.hashes = tree, store.last
-	return nil
+	return tree, last, nil
 }
 
 // replay applies the records from from on.

@@ -9,6 +9,7 @@ import (
 
 	bolt "go.etcd.io/bbolt"
 
+	"tidemark/server/durable"
 	"tidemark/server/record"
 )
 
@@ -42,6 +43,9 @@ func Open(o Options) (*Ledger, error) {
 }
 
 func (l *Ledger) open() error {
+	if err := sweep(l.o.Dir); err != nil {
+		return err
+	}
 	name := filepath.Join(l.o.Dir, ledgerFile)
 	in, err := inspect(name)
 	if err != nil {
@@ -72,6 +76,21 @@ func (l *Ledger) open() error {
 			"nothing that the anchor knows of is missing")
 	}
 	return l.settle()
+}
+
+// sweep removes what a killed process left unfinished.
+func sweep(dir string) error {
+	if _, err := durable.Sweep(dir); err != nil {
+		return err
+	}
+	left, err := filepath.Glob(filepath.Join(dir, backupTemp+"*"))
+	for _, name := range left {
+		err = errors.Join(err, os.RemoveAll(name))
+	}
+	if err != nil {
+		return fmt.Errorf("sweep %s: %w", dir, err)
+	}
+	return nil
 }
 
 // openStore opens the file. Damage can make bbolt panic as soon as here; the
