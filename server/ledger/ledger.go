@@ -32,6 +32,7 @@ type Options struct {
 	Dir    string           // the data folder; it must exist
 	Keys   string           // folder of the signing key; Dir/keys if empty
 	Fold   Fold             //
+	Index  Index            // what else records are found by; nothing if empty
 	Origin string           // first part of a new ledger's name; "tidemark" if empty
 	Demo   bool             // the folder is, or becomes, one for trying things out
 	NewKey bool             // the key was lost: go on with a new one
@@ -55,6 +56,7 @@ type Ledger struct {
 	queue    *queue[*item]
 	writer   writer
 	anchor   *anchor
+	views    *views // nil without an index
 	keys     *keys
 	rotating sync.RWMutex // held while the key is changed, or must not be
 
@@ -109,11 +111,12 @@ func (l *Ledger) Close() error {
 }
 
 func (l *Ledger) shut() error {
+	err := l.views.close()
 	if l.broken.Load() != nil {
 		l.anchor.stop()
-		return l.lock.release() // the store may hold its own lock for ever
+		return errors.Join(err, l.lock.release()) // the store may hold its own lock for ever
 	}
-	err := l.saveSnapshot()
+	err = errors.Join(err, l.saveSnapshot())
 	l.anchor.stop()
 	return errors.Join(err, l.anchor.save(), l.db.Close(), l.lock.release())
 }

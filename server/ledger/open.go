@@ -75,7 +75,10 @@ func (l *Ledger) open() error {
 		l.o.Log.Warn("one of the two beginnings of ledger.db was damaged; " +
 			"nothing that the anchor knows of is missing")
 	}
-	return l.settle()
+	if err := l.settle(); err != nil {
+		return err
+	}
+	return l.openViews()
 }
 
 // sweep removes what a killed process left unfinished.
