@@ -64,9 +64,14 @@ func (f *faultyStore) failWrite(n int, number unix.Errno, end ending) (fired *bo
 				return 0, err
 			}
 		}
-		return 0, &fs.PathError{Op: "write", Path: "ledger.db", Err: number}
+		return 0, unixWrite(number)
 	}
 	return fired
+}
+
+// unixWrite is the error of a write, as package os makes it.
+func unixWrite(number unix.Errno) error {
+	return &fs.PathError{Op: "write", Path: "ledger.db", Err: number}
 }
 
 // failSync makes the first sync of the next commit fail or, after the meta page
