@@ -20,8 +20,9 @@ import (
 // The tests that kill a process, or trace one, start this test program again as
 // a child that appends and says what was acknowledged.
 const (
-	childMode = "TIDEMARK_TEST_CHILD"
-	childDir  = "TIDEMARK_TEST_DIR"
+	childMode  = "TIDEMARK_TEST_CHILD"
+	childDir   = "TIDEMARK_TEST_DIR"
+	childClock = "TIDEMARK_TEST_CLOCK"
 )
 
 func TestMain(m *testing.M) {
@@ -32,6 +33,8 @@ func TestMain(m *testing.M) {
 		appendUntilKilled()
 	case "trace":
 		appendWithPhotographs()
+	case "rest":
+		openAndRest()
 	}
 }
 

@@ -4,6 +4,7 @@ import (
 	"crypto/sha256"
 	"encoding/binary"
 	"fmt"
+	"slices"
 	"time"
 
 	bolt "go.etcd.io/bbolt"
@@ -26,24 +27,34 @@ func fingerprint(id record.ID) uint64 {
 	return binary.BigEndian.Uint64(sum[:])
 }
 
-// recent finds the newest records by fingerprint, in 16 bytes for each.
+// recent finds the newest records by fingerprint, in some 11 bytes for each.
 type recent struct {
-	base   record.Seq // prints[0] is that of record base
-	prints []uint64
-	slots  []int32 // open addressing: index into prints + 1, 0 for an empty slot
+	base  record.Seq // tags[0] is that of record base
+	tags  []uint32   // the lower halves of the fingerprints: a hit is confirmed anyway
+	slots []int32    // open addressing: index into tags + 1, 0 for an empty slot
+	last  []uint64   // whole fingerprints of the records that fill no chunk
 }
 
-func (r *recent) end() record.Seq { return r.base + record.Seq(len(r.prints)) }
+// newRecent has room for so many records before it has to grow.
+func newRecent(base record.Seq, room int) recent {
+	return recent{base: base, tags: make([]uint32, 0, room), slots: make([]int32, 2*room)}
+}
+
+func (r *recent) end() record.Seq { return r.base + record.Seq(len(r.tags)) }
 
 // add appends the fingerprints of the next records.
 func (r *recent) add(prints ...uint64) {
-	from := len(r.prints)
-	r.prints = append(r.prints, prints...)
-	if 2*len(r.prints) > len(r.slots) {
+	r.last = append(r.last, prints...)
+	r.last = append([]uint64(nil), r.last[len(r.last)/chunkIDs*chunkIDs:]...)
+	from := len(r.tags)
+	for _, p := range prints {
+		r.tags = append(r.tags, uint32(p))
+	}
+	if 3*len(r.tags) > 2*len(r.slots) {
 		r.index()
 		return
 	}
-	for i := from; i < len(r.prints); i++ {
+	for i := from; i < len(r.tags); i++ {
 		r.place(i)
 	}
 }
@@ -53,39 +64,45 @@ func (r *recent) forget(before record.Seq) {
 	if before <= r.base {
 		return
 	}
-	r.prints = append([]uint64(nil), r.prints[before-r.base:]...)
+	r.tags = append([]uint32(nil), r.tags[before-r.base:]...)
 	r.base = before
 	r.index()
 }
 
 func (r *recent) index() {
-	size := 1024
-	for size < 3*len(r.prints) {
-		size *= 2
-	}
-	r.slots = make([]int32, size)
-	for i := range r.prints {
+	r.slots = make([]int32, max(2*len(r.tags), 1024))
+	for i := range r.tags {
 		r.place(i)
 	}
 }
 
 func (r *recent) place(i int) {
-	slot := r.slot(r.prints[i])
+	slot := r.slot(r.tags[i])
 	for r.slots[slot] != 0 {
-		slot = (slot + 1) % len(r.slots)
+		slot = r.after(slot)
 	}
 	r.slots[slot] = int32(i + 1)
 }
 
-func (r *recent) slot(print uint64) int { return int(print % uint64(len(r.slots))) }
+// slot is where to look for a tag first; tags are as good as random.
+func (r *recent) slot(tag uint32) int { return int(uint64(tag) * uint64(len(r.slots)) >> 32) }
 
-// find returns the records with a fingerprint; nearly always none or one.
+func (r *recent) after(slot int) int {
+	if slot++; slot < len(r.slots) {
+		return slot
+	}
+	return 0
+}
+
+// find returns the records that may have a fingerprint; nearly always none or
+// one.
 func (r *recent) find(print uint64) (found []record.Seq) {
 	if len(r.slots) == 0 {
 		return nil
 	}
-	for slot := r.slot(print); r.slots[slot] != 0; slot = (slot + 1) % len(r.slots) {
-		if i := r.slots[slot] - 1; r.prints[i] == print {
+	tag := uint32(print)
+	for slot := r.slot(tag); r.slots[slot] != 0; slot = r.after(slot) {
+		if i := r.slots[slot] - 1; r.tags[i] == tag {
 			found = append(found, r.base+record.Seq(i))
 		}
 	}
@@ -137,9 +154,9 @@ func (l *Ledger) scan(id record.ID, from, end record.Seq) (*record.Record, error
 		c := tx.Bucket(inIDs).Cursor()
 		for k, v := c.Seek(key(int64(from) / chunkIDs)); k != nil; k, v = c.Next() {
 			first := record.Seq(number(k)) * chunkIDs
-			for i := 0; i+printSize <= len(v); i += printSize {
-				if binary.BigEndian.Uint64(v[i:]) == want {
-					found = append(found, first+record.Seq(i/printSize))
+			for i, p := range readPrints(v) {
+				if p == want {
+					found = append(found, first+record.Seq(i))
 				}
 			}
 		}
@@ -195,26 +212,14 @@ func otherContent(stored, content *record.Record) error {
 
 // putIDs stores the chunks of fingerprints that the group fills.
 func (g *group) putIDs(tx *bolt.Tx) error {
-	ids := &g.l.now.ids
-	end := int64(ids.end()) + int64(len(g.prints))
-	for n := int64(ids.end()) / chunkIDs; (n+1)*chunkIDs <= end; n++ {
-		prints := make([]uint64, chunkIDs)
-		for i := range prints {
-			prints[i] = g.print(record.Seq(n*chunkIDs) + record.Seq(i))
-		}
-		if err := growing(tx, inIDs).Put(key(n), printChunk(prints)); err != nil {
+	prints := append(slices.Clip(g.l.now.ids.last), g.prints...)
+	for n := int64(g.from()) / chunkIDs; len(prints) >= chunkIDs; n++ {
+		if err := growing(tx, inIDs).Put(key(n), printChunk(prints[:chunkIDs])); err != nil {
 			return fmt.Errorf("put ids: %w", err)
 		}
+		prints = prints[chunkIDs:]
 	}
 	return nil
-}
-
-// print is the fingerprint of a record that is in memory or in the group.
-func (g *group) print(seq record.Seq) uint64 {
-	if ids := &g.l.now.ids; seq < ids.end() {
-		return ids.prints[seq-ids.base]
-	}
-	return g.prints[seq-g.from()]
 }
 
 func printChunk(prints []uint64) []byte {
@@ -223,4 +228,11 @@ func printChunk(prints []uint64) []byte {
 		value = binary.BigEndian.AppendUint64(value, p)
 	}
 	return value
+}
+
+func readPrints(value []byte) (prints []uint64) {
+	for ; len(value) >= printSize; value = value[printSize:] {
+		prints = append(prints, binary.BigEndian.Uint64(value))
+	}
+	return prints
 }

@@ -1,7 +1,6 @@
 package ledger
 
 import (
-	"encoding/binary"
 	"fmt"
 	"sort"
 
@@ -152,25 +151,22 @@ func (l *Ledger) loadIDs() error {
 	if err != nil {
 		return err
 	}
-	var prints []uint64
+	ids := newRecent(base, int(l.now.size()-base)+snapshotEvery)
 	err = l.view(func(tx *bolt.Tx) error {
 		c := tx.Bucket(inIDs).Cursor()
 		for k, v := c.Seek(key(int64(base) / chunkIDs)); k != nil; k, v = c.Next() {
-			for ; len(v) >= printSize; v = v[printSize:] {
-				prints = append(prints, binary.BigEndian.Uint64(v))
-			}
+			ids.add(readPrints(v)...)
 		}
 		return nil
 	})
 	if err != nil {
 		return err
 	}
-	err = l.Range(base+record.Seq(len(prints)), l.now.size(), func(r record.Record) error {
-		prints = append(prints, fingerprint(r.ID))
+	err = l.Range(ids.end(), l.now.size(), func(r record.Record) error {
+		ids.add(fingerprint(r.ID))
 		return nil
 	})
-	l.now.ids = recent{base: base}
-	l.now.ids.add(prints...)
+	l.now.ids = ids
 	return err
 }
 
@@ -194,7 +190,7 @@ func (l *Ledger) firstRecent() (record.Seq, error) {
 // is a quarter of them.
 func (l *Ledger) forgetIDs() {
 	ids := &l.now.ids
-	if len(ids.prints) < snapshotEvery {
+	if len(ids.tags) < snapshotEvery {
 		return
 	}
 	base, err := l.firstRecent()
@@ -202,7 +198,7 @@ func (l *Ledger) forgetIDs() {
 		l.o.Log.Error("find the ids of late", "err", err)
 		return
 	}
-	if int(base-ids.base) >= len(ids.prints)/4 {
+	if int(base-ids.base) >= len(ids.tags)/4 {
 		l.mu.Lock()
 		ids.forget(base)
 		l.mu.Unlock()

@@ -1,0 +1,265 @@
+package ledger
+
+import (
+	"crypto/sha256"
+	"errors"
+	"flag"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"runtime/debug"
+	"strconv"
+	"strings"
+	"sync"
+	"sync/atomic"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+	bolt "go.etcd.io/bbolt"
+
+	"tidemark/server/proof"
+	"tidemark/server/record"
+)
+
+var grow = flag.Int("grow", 300_000, "how many records the growth benchmark goes up to")
+
+// BenchmarkGrowth fills one ledger, ten thousand records first and then up to
+// the flag -grow, and measures at each size: the start and the memory at rest
+// of a process of its own, the ten newest records of a sealer, an append, an
+// inclusion proof, and the bytes of the file. A record comes every half minute
+// of the ledger's clock, so that ten million are ten years.
+//
+//	go test -run xxx -bench Growth -benchtime 1x ./server/ledger -grow 10000000
+func BenchmarkGrowth(b *testing.B) {
+	g := &grown{b: b, dir: b.TempDir()}
+	g.clock.Store(time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC).UnixMilli())
+	sizes := []int{10_000}
+	for size := 100_000; size < *grow; size *= 10 {
+		sizes = append(sizes, size)
+	}
+	for _, size := range append(sizes, *grow) {
+		b.Run(fmt.Sprintf("records=%d", size), func(b *testing.B) {
+			g.b = b
+			g.fill(size)
+			for b.Loop() {
+				g.measure()
+			}
+			b.ReportMetric(0, "ns/op")
+		})
+	}
+}
+
+// grown is a ledger that is being filled.
+type grown struct {
+	b     *testing.B
+	dir   string
+	clock atomic.Int64
+	made  atomic.Int64
+}
+
+func (g *grown) options() Options {
+	return Options{Dir: g.dir, Fold: benchFold(), Clock: func() time.Time {
+		return time.UnixMilli(g.clock.Load())
+	}}
+}
+
+// fill appends without syncing, which the figures do not rest on.
+func (g *grown) fill(size int) {
+	l, err := Open(g.options())
+	require.NoError(g.b, err)
+	l.db.NoSync = true
+	var wait sync.WaitGroup
+	for range 256 {
+		wait.Go(func() {
+			for g.made.Add(1) <= int64(size) {
+				g.append(l)
+			}
+			g.made.Add(-1)
+		})
+	}
+	wait.Wait()
+	require.NoError(g.b, l.db.Sync())
+	require.NoError(g.b, l.Close())
+}
+
+func (g *grown) append(l *Ledger) {
+	at := time.UnixMilli(g.clock.Add(31_500))
+	r := benchCheck(g.b, at, int(at.UnixMilli()/31_500))
+	r.Seen = l.Size()
+	if err := appendOne(l, r); err != nil {
+		g.b.Error(err)
+	}
+}
+
+func (g *grown) measure() {
+	b := g.b
+	start, rest := g.startAgain()
+	b.ReportMetric(start.Seconds()*1e3, "start-ms")
+	b.ReportMetric(rest, "rest-MB")
+	l, err := Open(g.options())
+	require.NoError(b, err)
+	size, hashes := l.Hashes()
+	n := int64(0)
+	b.ReportMetric(each(300, func() {
+		n += 7919
+		_, err := proof.ProveInclusion(size, []int64{n * n % size}, hashes)
+		require.NoError(b, err)
+	}), "proof-us")
+	b.ReportMetric(each(300, func() {
+		left := 10
+		for _, err := range l.Chain(record.Subject{Type: record.Sealer, ID: record.ID{4, byte(n % 40)}}) {
+			require.NoError(b, err)
+			if left--; left == 0 {
+				break
+			}
+		}
+	}), "page-us")
+	b.ReportMetric(perSecond(64, side{func(int, int) { g.append(l) }, func() {}}), "append/s")
+	b.ReportMetric(float64(g.bytes())/float64(l.Size()), "bytes/record")
+	g.made.Store(l.Size())
+	require.NoError(b, l.Close())
+}
+
+// bytes is how much of the file is used.
+func (g *grown) bytes() int64 {
+	in, err := inspect(filepath.Join(g.dir, ledgerFile))
+	require.NoError(g.b, err)
+	return in.newest.pages * in.newest.pageSize
+}
+
+// each runs f n times and returns the microseconds of one.
+func each(n int, f func()) float64 {
+	began := time.Now()
+	for range n {
+		f()
+	}
+	return float64(time.Since(began).Microseconds()) / float64(n)
+}
+
+// startAgain opens the ledger in a process of its own and returns how long that
+// took, and the memory that is its own at rest in megabytes.
+func (g *grown) startAgain() (took time.Duration, rest float64) {
+	child := exec.Command(os.Args[0])
+	child.Env = append(os.Environ(), childMode+"=rest", childDir+"="+g.dir,
+		childClock+"="+strconv.FormatInt(g.clock.Load(), 10))
+	child.Stderr = os.Stderr
+	out, err := child.Output()
+	require.NoError(g.b, err)
+	var us, kB int64
+	_, err = fmt.Sscan(string(out), &us, &kB)
+	require.NoError(g.b, err)
+	return time.Duration(us) * time.Microsecond, float64(kB) / 1024
+}
+
+// openAndRest is the child of startAgain.
+func openAndRest() {
+	now, err := strconv.ParseInt(os.Getenv(childClock), 10, 64)
+	must(err)
+	began := time.Now()
+	l, err := Open(Options{Dir: os.Getenv(childDir), Fold: benchFold(),
+		Clock: func() time.Time { return time.UnixMilli(now) }})
+	must(err)
+	took := time.Since(began)
+	debug.FreeOSMemory()
+	status, err := os.ReadFile("/proc/self/status")
+	must(err)
+	_, rest, _ := strings.Cut(string(status), "RssAnon:")
+	fmt.Println(took.Microseconds(), strings.Fields(rest)[0])
+	must(l.Close())
+}
+
+// BenchmarkVerify compares a whole verification, and a start that has to fold
+// everything again, with hashing the same bytes once by SHA-256.
+func BenchmarkVerify(b *testing.B) {
+	g := &grown{b: b, dir: b.TempDir()}
+	g.clock.Store(time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC).UnixMilli())
+	g.fill(50_000)
+	for b.Loop() {
+		began := time.Now()
+		report, err := Verify(Verification{Dir: g.dir, Fold: benchFold()})
+		require.NoError(b, err)
+		verify := time.Since(began)
+
+		o := g.options()
+		o.Fold.Shape++
+		began = time.Now()
+		l, err := Open(o)
+		require.NoError(b, err)
+		fold := time.Since(began)
+		require.NoError(b, l.Close())
+
+		sum := g.sum()
+		b.ReportMetric(float64(verify)/float64(sum), "verify/sha256")
+		b.ReportMetric(verify.Seconds()*1e6/float64(report.Size), "verify-s/million")
+		b.ReportMetric(fold.Seconds()*1e6/float64(report.Size), "fold-s/million")
+	}
+	b.ReportMetric(0, "ns/op")
+}
+
+// sum is how long hashing every record takes.
+func (g *grown) sum() time.Duration {
+	db, err := openReadOnly(g.dir)
+	require.NoError(g.b, err)
+	defer db.Close()
+	hash := sha256.New()
+	began := time.Now()
+	require.NoError(g.b, db.View(func(tx *bolt.Tx) error {
+		return tx.Bucket(inRecords).ForEach(func(_, v []byte) error {
+			hash.Write(v)
+			return nil
+		})
+	}))
+	return time.Since(began)
+}
+
+// BenchmarkSlowBackup compares the latency of 64 callers while a backup is read
+// at a thousand bytes a second with that of undisturbed ones.
+func BenchmarkSlowBackup(b *testing.B) {
+	g := &grown{b: b, dir: b.TempDir()}
+	g.clock.Store(time.Now().UnixMilli())
+	g.fill(20_000)
+	l, err := Open(g.options())
+	require.NoError(b, err)
+	var ratios []float64
+	for b.Loop() {
+		alone := perSecond(64, side{func(int, int) { g.append(l) }, func() {}})
+		w := &slow{quit: make(chan struct{}), first: make(chan struct{}, 1)}
+		gone := make(chan struct{})
+		go func() {
+			defer close(gone)
+			_, err := l.Backup(w, Backup{})
+			require.ErrorIs(b, err, errEnough)
+		}()
+		<-w.first
+		disturbed := perSecond(64, side{func(int, int) { g.append(l) }, func() {}})
+		close(w.quit)
+		<-gone
+		ratios = append(ratios, alone/disturbed) // the latency of a fixed number of callers
+	}
+	b.ReportMetric(median(ratios), "latency-ratio")
+	b.ReportMetric(0, "ns/op")
+	require.NoError(b, l.Close())
+}
+
+// slow takes a thousand bytes a second.
+type slow struct {
+	quit  chan struct{}
+	first chan struct{}
+}
+
+var errEnough = errors.New("enough")
+
+func (s *slow) Write(b []byte) (int, error) {
+	select {
+	case s.first <- struct{}{}:
+	default:
+	}
+	select {
+	case <-s.quit:
+		return 0, errEnough
+	case <-time.After(time.Duration(len(b)) * time.Millisecond):
+		return len(b), nil
+	}
+}
