@@ -41,6 +41,7 @@ type Receipt struct {
 // item is a command on its way.
 type item struct {
 	Command
+	print    uint64     // fingerprint of its id
 	searched record.Seq // no record before this one has the id
 	receipt  Receipt
 	err      error
@@ -56,7 +57,7 @@ type item struct {
 //	not-confirmed  nobody knows; sending it again under the same id is safe
 //	internal       Decide panicked; nothing was stored
 func (l *Ledger) Append(ctx context.Context, c Command) (Receipt, error) {
-	it := &item{Command: c, done: make(chan struct{})}
+	it := &item{Command: c, print: fingerprint(c.ID), done: make(chan struct{})}
 	found, err := l.searchOld(it)
 	if err != nil {
 		return Receipt{}, err
@@ -85,6 +86,11 @@ func (l *Ledger) enqueue(ctx context.Context, it *item) error {
 	line := l.queue.people
 	if it.Import {
 		line = l.queue.imports
+	}
+	select {
+	case line <- it: // there is nearly always room
+		return nil
+	default:
 	}
 	select {
 	case line <- it:

@@ -15,6 +15,7 @@ import (
 // leaves no trace. Its memory serves the next group.
 type group struct {
 	l       *Ledger
+	items   []*item
 	changed map[record.Subject]entry
 	answers map[record.ID]*item // the items of this group that made records
 	tree    proof.Frontier
@@ -35,7 +36,8 @@ type group struct {
 func (g *group) reset(l *Ledger) {
 	clear(g.changed)
 	clear(g.answers)
-	*g = group{l: l, changed: g.changed, answers: g.answers, tree: l.now.tree,
+	clear(g.items) // let go of what was answered
+	*g = group{l: l, items: g.items[:0], changed: g.changed, answers: g.answers, tree: l.now.tree,
 		clock: l.now.clock, lines: g.lines[:0], ends: g.ends[:0], stored: g.stored[:0],
 		prints: g.prints[:0], marks: g.marks[:0], apart: g.apart[:0], outbox: g.outbox[:0]}
 }
@@ -63,10 +65,11 @@ func (g *group) stage(it *item) {
 	for i := range drafts {
 		r := &drafts[i].Record
 		r.ID, r.At = it.ID.Nth(i), at
+		print := it.print
 		if i > 0 {
-			r.Of = it.ID
+			r.Of, print = it.ID, fingerprint(r.ID)
 		}
-		g.append(r, drafts[i].Outbox)
+		g.append(r, print, drafts[i].Outbox)
 	}
 }
 
@@ -81,7 +84,7 @@ func (g *group) decide(it *item, now record.Time) (drafts []Draft, err error) {
 }
 
 // append stamps a record, adds it and applies it.
-func (g *group) append(r *record.Record, messages []Message) {
+func (g *group) append(r *record.Record, print uint64, messages []Message) {
 	e := g.entry(r.Subject)
 	r.Seq, r.Prev = record.Seq(g.tree.Size()), e.head
 	e.head = r.Seq
@@ -90,7 +93,7 @@ func (g *group) append(r *record.Record, messages []Message) {
 	g.lines = r.Append(g.lines)
 	g.ends = append(g.ends, len(g.lines))
 	g.stored = g.tree.Append(g.stored, g.lines[start:])
-	g.prints = append(g.prints, fingerprint(r.ID))
+	g.prints = append(g.prints, print)
 	g.mark(r)
 	for n, m := range messages {
 		g.outbox = append(g.outbox, outboxRow{Key{r.Seq, n}, m})

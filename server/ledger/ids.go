@@ -117,7 +117,7 @@ func (g *group) known(it *item) (bool, error) {
 		it.receipt.Repeat = true
 		return true, otherContent(same.Content, it.Content)
 	}
-	r, err := g.l.confirm(it.ID, g.l.now.ids.find(fingerprint(it.ID)))
+	r, err := g.l.confirm(it.ID, g.l.now.ids.find(it.print))
 	if r == nil && err == nil && it.searched < g.l.now.ids.base {
 		r, err = g.l.scan(it.ID, it.searched, g.l.now.ids.base)
 	}

@@ -1,6 +1,9 @@
 package ledger
 
-import "time"
+import (
+	"iter"
+	"time"
+)
 
 const (
 	maxGroup   = 256                    // items of one commit
@@ -16,7 +19,7 @@ type queue[T any] struct {
 	people, imports chan T
 	done            chan struct{} // closed once nothing more will come
 
-	group []T
+	size  int           // of the group that is being taken
 	last  int           // size of the group before
 	took  time.Duration // by its commit
 	timer *time.Timer
@@ -29,70 +32,88 @@ func newQueue[T any]() *queue[T] {
 		done: make(chan struct{}), timer: timer}
 }
 
-// next returns the next group, after those left over from the last one, and
-// nothing when all is done. The slice is good until the next call.
-func (q *queue[T]) next(left []T) []T {
-	q.group = append(q.group[:0], left...)
-	if len(q.group) == 0 && !q.first() {
-		return nil
+// group gives the items of the next group as they come, so that they are worked
+// on while others are still on their way, and none when all is done. Leaving the
+// loop ends the group.
+func (q *queue[T]) group() iter.Seq[T] {
+	return func(yield func(T) bool) {
+		q.size = 0
+		first, ok := q.first()
+		if !ok || !q.give(first, yield) || !q.drain(yield) || q.last < 2 {
+			return
+		}
+		q.linger(min(2*q.last, maxGroup), yield)
 	}
-	q.drain()
-	if q.last > 1 {
-		q.linger(min(2*q.last, maxGroup))
-	}
-	return q.group
 }
 
-// report tells how large a group was and how long it took.
-func (q *queue[T]) report(size int, took time.Duration) { q.last, q.took = size, took }
+// report tells how long a group of the queue's last size took.
+func (q *queue[T]) report(took time.Duration) { q.last, q.took = q.size, took }
+
+func (q *queue[T]) give(it T, yield func(T) bool) bool {
+	q.size++
+	return yield(it)
+}
 
 // first waits for one item, people before imports.
-func (q *queue[T]) first() bool {
+func (q *queue[T]) first() (it T, ok bool) {
 	select {
-	case it := <-q.people:
-		q.group = append(q.group, it)
-		return true
+	case it = <-q.people:
+		return it, true
 	default:
 	}
 	select {
-	case it := <-q.people:
-		q.group = append(q.group, it)
-	case it := <-q.imports:
-		q.group = append(q.group, it)
+	case it = <-q.people:
+	case it = <-q.imports:
 	case <-q.done:
-		q.drain()
+		return q.leftover()
 	}
-	return len(q.group) > 0
+	return it, true
 }
 
-// drain takes what is there.
-func (q *queue[T]) drain() {
-	q.take(q.people, maxGroup)
-	q.take(q.imports, min(maxGroup, len(q.group)+maxImports))
+// leftover takes what was queued before the end.
+func (q *queue[T]) leftover() (it T, ok bool) {
+	select {
+	case it = <-q.people:
+	case it = <-q.imports:
+	default:
+		return it, false
+	}
+	return it, true
 }
 
-func (q *queue[T]) take(from chan T, most int) {
-	for len(q.group) < most {
+// drain takes what is there and reports whether more is welcome.
+func (q *queue[T]) drain(yield func(T) bool) bool {
+	return q.take(q.people, maxGroup, yield) &&
+		q.take(q.imports, min(maxGroup, q.size+maxImports), yield)
+}
+
+func (q *queue[T]) take(from chan T, most int, yield func(T) bool) bool {
+	for q.size < most {
 		select {
 		case it := <-from:
-			q.group = append(q.group, it)
+			if !q.give(it, yield) {
+				return false
+			}
 		default:
-			return
+			return true
 		}
 	}
+	return true
 }
 
 // linger waits for more people, a quarter of the last commit at most.
-func (q *queue[T]) linger(want int) {
-	if len(q.group) >= want {
+func (q *queue[T]) linger(want int, yield func(T) bool) {
+	if q.size >= want {
 		return
 	}
 	q.timer.Reset(min(q.took/4, maxWait))
 	defer q.timer.Stop()
-	for len(q.group) < want {
+	for q.size < want {
 		select {
 		case it := <-q.people:
-			q.group = append(q.group, it)
+			if !q.give(it, yield) {
+				return
+			}
 		case <-q.timer.C:
 			return
 		}

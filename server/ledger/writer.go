@@ -3,6 +3,7 @@ package ledger
 import (
 	"errors"
 	"fmt"
+	"iter"
 	"runtime/debug"
 	"strings"
 	"time"
@@ -26,58 +27,66 @@ type writer struct {
 // write serves groups until the ledger is closed.
 func (l *Ledger) write() {
 	defer close(l.writer.stopped)
-	var left []*item
-	for items := l.queue.next(left); items != nil; items = l.queue.next(left) {
-		began := time.Now()
-		n := l.serve(items)
-		l.queue.report(n, time.Since(began))
-		left = items[n:]
+	for l.serve(l.queue.group()) {
 	}
 }
 
-// serve decides, stores and answers as many items as make one group.
-func (l *Ledger) serve(items []*item) int {
+// serve decides, stores and answers one group, and reports whether there was
+// one.
+func (l *Ledger) serve(items iter.Seq[*item]) bool {
 	g := l.writer.group
 	g.reset(l)
-	n, err := l.commit(g, items)
+	err := l.stage(g, items)
+	began := time.Now()
 	if err == nil && len(g.ends) > 0 {
-		l.publish(g)
-		l.afterCommit(g)
+		err = l.commit(g)
 	}
-	for _, it := range items[:n] {
+	for _, it := range g.items {
 		if err != nil {
 			it.receipt, it.err = Receipt{}, err
 		}
 		it.receipt.Size = l.now.tree.Size()
 		close(it.done)
 	}
-	return n
+	l.queue.report(time.Since(began))
+	return len(g.items) > 0
 }
 
-// commit stages items and stores what they made. An error is the answer to all
-// of them.
-func (l *Ledger) commit(g *group, items []*item) (n int, err error) {
-	if broken := l.broken.Load(); broken != nil {
-		return len(items), broken
-	}
+// stage takes items into a group. An error is the answer to all of them, and
+// there is one only if nothing is right any more.
+func (l *Ledger) stage(g *group, items iter.Seq[*item]) (err error) {
 	defer func() {
-		if p := recover(); p != nil { // evolve must not fail: nothing is right any more
-			n, err = len(items), l.stop(fmt.Errorf("stage panicked: %v\n%s", p, debug.Stack()))
+		if p := recover(); p != nil { // evolve must not fail
+			err = l.stop(fmt.Errorf("stage panicked: %v\n%s", p, debug.Stack()))
 		}
 	}()
-	for n < len(items) && len(g.lines) < maxBytes {
-		g.stage(items[n])
-		n++
+	for it := range items {
+		g.items = append(g.items, it)
+		if l.broken.Load() == nil {
+			g.stage(it)
+		}
+		if len(g.lines) >= maxBytes {
+			break
+		}
 	}
-	if len(g.ends) == 0 {
-		return n, nil
+	if broken := l.broken.Load(); broken != nil {
+		return broken
 	}
+	return nil
+}
+
+// commit stores a group and makes it the state.
+func (l *Ledger) commit(g *group) error {
 	g.snap = l.snapshotDue(g)
-	err = l.update(g.put)
+	err := l.update(g.put)
 	if fault := (*fault.Error)(nil); err != nil && !errors.As(err, &fault) {
 		err = l.stop(err) // memory and store disagree
 	}
-	return n, err
+	if err == nil {
+		l.publish(g)
+		l.afterCommit(g)
+	}
+	return err
 }
 
 // update changes the store in one transaction. An error of f is returned as it
