@@ -1,9 +1,0 @@
-package ledger
-
-import "testing"
-
-func BenchmarkFull256(b *testing.B) {
-	for b.Loop() {
-		b.ReportMetric(perSecond(256, appendFull(b)), "full/s")
-	}
-}
