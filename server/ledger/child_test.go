@@ -69,7 +69,7 @@ func appendUntilKilled() {
 	for caller := range 16 {
 		wait.Go(func() {
 			for n := 0; ; n++ {
-				r := benchCheck(nil, time.Now(), caller+n)
+				r := benchCheck(time.Now(), caller+n)
 				must(appendOne(l, r))
 				_, err := os.Stdout.WriteString(r.ID.String() + "\n")
 				must(err)
@@ -116,7 +116,7 @@ func appendWithPhotographs() {
 			wait.Go(func() {
 				name, err := photos.Put(photo)
 				must(err)
-				r := benchCheck(nil, time.Now(), n+i)
+				r := benchCheck(time.Now(), n+i)
 				r.Sealed = record.Sealed{"photo": commitment(name)}
 				must(appendOne(l, r))
 				_, err = os.Stdout.WriteString("ack " + r.ID.String() + "\n")

@@ -116,7 +116,7 @@ func (tr *trial) start() {
 }
 
 func (tr *trial) append(n int) error {
-	r := benchCheck(tr.t, time.UnixMilli(1768305600000), n)
+	r := benchCheck(time.UnixMilli(1768305600000), n)
 	r.ID = record.ID{1, byte(n)}
 	_, err := tr.l.Append(context.Background(), Command{ID: r.ID, Content: &r,
 		Decide: func(record.View, record.Time) ([]Draft, error) {
@@ -223,7 +223,7 @@ func TestAFailedGroupFailsForAllInIt(t *testing.T) {
 	ask := func(n byte, decide func(record.View, record.Time) ([]Draft, error)) *item {
 		return &item{Command: Command{ID: record.ID{9, n}, Decide: decide}, done: make(chan struct{})}
 	}
-	r := benchCheck(t, time.UnixMilli(1768305600000), 1)
+	r := benchCheck(time.UnixMilli(1768305600000), 1)
 	refused := errors.New("no")
 	store := func(record.View, record.Time) ([]Draft, error) { return []Draft{{Record: r}}, nil }
 	items := []*item{ask(1, store), ask(1, store), ask(2,

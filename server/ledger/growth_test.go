@@ -86,7 +86,7 @@ func (g *grown) fill(size int) {
 
 func (g *grown) append(l *Ledger) {
 	at := time.UnixMilli(g.clock.Add(31_500))
-	r := benchCheck(g.b, at, int(at.UnixMilli()/31_500))
+	r := benchCheck(at, int(at.UnixMilli()/31_500))
 	r.Seen = l.Size()
 	if err := appendOne(l, r); err != nil {
 		g.b.Error(err)

@@ -96,7 +96,7 @@ func failSome(f *faultyStore) failingSome {
 // wish adds a check to one of four sealers, or is refused every third time by
 // what it sees.
 func (tr *trial) wish(random *rand.Rand) (got accepted, err error) {
-	r := benchCheck(tr.t, time.UnixMilli(1768305600000), random.IntN(4))
+	r := benchCheck(time.UnixMilli(1768305600000), random.IntN(4))
 	r.ID = record.ID{1: byte(random.Uint32()), 8: byte(random.Uint32()), 9: byte(random.Uint32()),
 		10: byte(random.Uint32())}
 	got.sealer = r.Subject
