@@ -6,6 +6,7 @@ import (
 	"os"
 	"path/filepath"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"tidemark/server/durable"
@@ -27,6 +28,7 @@ type anchor struct {
 	signal chan struct{}
 	quit   chan struct{}
 	gone   chan struct{}
+	saved  atomic.Int64 // records that the anchor is signed for
 }
 
 func newAnchor(l *Ledger) *anchor {
@@ -69,13 +71,15 @@ func (a *anchor) stop() {
 func (a *anchor) save() error {
 	a.mu.Lock()
 	defer a.mu.Unlock()
-	signed, err := a.l.Checkpoint()
+	c := a.l.checkpoint()
+	signed, err := c.Sign(a.l.signer())
 	if err != nil {
 		return err
 	}
 	if err := durable.WriteFile(a.l.o.Dir, anchorFile, signed); err != nil {
 		return fmt.Errorf("save anchor: %w", err)
 	}
+	a.saved.Store(c.Size)
 	return nil
 }
 

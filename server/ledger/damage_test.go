@@ -13,6 +13,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"tidemark/server/fault"
 	"tidemark/server/ledger"
 	"tidemark/server/record"
 )
@@ -185,21 +186,37 @@ func TestAPageThatMakesNoSenseIsAnErrorAndTheProcessGoesOn(t *testing.T) {
 	require.ErrorAs(t, err, &damage)
 }
 
-func TestAFileCutWhileOpenIsAnErrorForReadersAndStopsTheWriter(t *testing.T) {
-	o := small(t)
-	failed := make(chan error, 1)
-	o.Fail = func(err error) { failed <- err }
-	l, err := ledger.Open(o)
-	require.NoError(t, err)
-	cut(t, o.Dir, 8192)
-	_, err = l.Read(3)
-	require.Error(t, err)
-	c := command(1000, note(t, 1, "x"))
-	_, err = l.Append(t.Context(), c)
-	require.Error(t, err)
-	require.Error(t, <-failed)
-	require.NoError(t, l.Close())
-	require.FileExists(t, filepath.Join(o.Dir, "suspect"))
+// What would be written now goes to where nobody finds it, or ends in a signal.
+func TestAFileThatIsTamperedWithWhileOpenStopsTheWriter(t *testing.T) {
+	for name, harm := range map[string]func(t *testing.T, file string){
+		"cut":     func(t *testing.T, file string) { require.NoError(t, os.Truncate(file, 8192)) },
+		"removed": func(t *testing.T, file string) { require.NoError(t, os.Remove(file)) },
+		"replaced": func(t *testing.T, file string) {
+			require.NoError(t, os.Rename(file, file+".old"))
+			b, err := os.ReadFile(file + ".old")
+			require.NoError(t, err)
+			require.NoError(t, os.WriteFile(file, b, 0o600))
+		},
+	} {
+		t.Run(name, func(t *testing.T) {
+			o := small(t)
+			failed := make(chan error, 1)
+			o.Fail = func(err error) { failed <- err }
+			l, err := ledger.Open(o)
+			require.NoError(t, err)
+			harm(t, filepath.Join(o.Dir, "ledger.db"))
+			_, err = l.Append(t.Context(), command(1000, note(t, 1, "x")))
+			require.Equal(t, fault.NotConfirmed, fault.CodeOf(err))
+			require.ErrorContains(t, <-failed, "look at open store")
+			_, err = l.Read(3)
+			if name == "cut" {
+				var damage *ledger.Damage
+				require.ErrorAs(t, err, &damage, "the process goes on")
+			}
+			require.NoError(t, l.Close())
+			require.FileExists(t, filepath.Join(o.Dir, "suspect"))
+		})
+	}
 }
 
 func TestAMarkOfDoubtMakesTheNextStartCopyAndReadEverything(t *testing.T) {

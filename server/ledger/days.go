@@ -90,9 +90,9 @@ func (g *group) mark(r *record.Record) {
 		return
 	}
 	newest := g.newestDay(r.Dept)
-	if r.Day > newest {
-		newest = r.Day
-		g.marks = append(g.marks, dayMark{r.Dept, r.Day, r.Seq})
+	if arrived := max(r.Day, r.Effect.Arrived); arrived > newest {
+		newest = arrived
+		g.marks = append(g.marks, dayMark{r.Dept, arrived, r.Seq})
 	}
 	if r.Day < newest {
 		g.apart = append(g.apart, apartMark{r.Dept, r.Day, r.Seq})

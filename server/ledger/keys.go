@@ -148,11 +148,12 @@ func (l *Ledger) useKey(signer proof.Signer, e KeyEntry) error {
 }
 
 // Checkpoint returns the size and root as a note signed by the ledger's key.
-func (l *Ledger) Checkpoint() ([]byte, error) {
+func (l *Ledger) Checkpoint() ([]byte, error) { return l.checkpoint().Sign(l.signer()) }
+
+func (l *Ledger) signer() proof.Signer {
 	l.mu.RLock()
-	signer := l.keys.signer
-	l.mu.RUnlock()
-	return l.checkpoint().Sign(signer)
+	defer l.mu.RUnlock()
+	return l.keys.signer
 }
 
 // openCheckpoint reads a checkpoint that one of the keys has signed.

@@ -53,6 +53,8 @@ type Ledger struct {
 	identity Identity
 	lock     *lock
 	db       *bolt.DB
+	file     *openFile  // what db has open
+	updating sync.Mutex // one transaction at a time, and what comes of it
 	queue    *queue[*item]
 	writer   writer
 	anchor   *anchor

@@ -247,18 +247,19 @@ func TestADayIsARangeAndItsStraysStandApart(t *testing.T) {
 	o := options(t.TempDir())
 	l := open(t, o)
 	dept, other := id(1000), id(1001)
-	day := func(n int, dept record.ID, day, covers record.Date) {
+	day := func(n int, dept record.ID, day, covers, arrived record.Date) {
 		r := note(t, 1, "x")
-		r.Dept, r.Day, r.Covers = dept, day, covers
+		r.Dept, r.Day, r.Covers, r.Effect.Arrived = dept, day, covers, arrived
 		_, err := l.Append(context.Background(), command(n, r))
 		require.NoError(t, err)
 	}
-	day(0, dept, 10, 0)
-	day(1, dept, 10, 11) // an early check
-	day(2, other, 11, 0)
-	day(3, dept, 11, 0)
-	day(4, dept, 10, 0) // late
-	day(5, dept, 13, 0)
+	day(0, dept, 10, 0, 0)
+	day(1, dept, 10, 11, 0) // an early check
+	day(2, other, 11, 0, 0)
+	day(3, dept, 11, 0, 0)
+	day(4, dept, 10, 0, 11) // late
+	day(5, dept, 13, 0, 0)
+	day(6, dept, 11, 0, 14) // late, and the first to arrive on its day
 	want := func(d record.Date, from, to record.Seq, apart ...record.Seq) {
 		t.Helper()
 		gotFrom, gotTo := l.Day(dept, d)
@@ -270,10 +271,11 @@ func TestADayIsARangeAndItsStraysStandApart(t *testing.T) {
 	check := func() {
 		want(9, 0, 0)
 		want(10, 0, 3, 4)
-		want(11, 3, 5, 1)
+		want(11, 3, 5, 1, 6)
 		want(12, 5, 5)
 		want(13, 5, 6)
-		want(14, 6, 6)
+		want(14, 6, 7)
+		want(15, 7, 7)
 	}
 	check()
 	require.NoError(t, l.Close())
@@ -362,4 +364,36 @@ func TestAfterCloseNothingIsTaken(t *testing.T) {
 	_, err = l.Append(context.Background(), command(1, note(t, 1, "x")))
 	require.Equal(t, fault.Busy, fault.CodeOf(err))
 	require.NoError(t, l.Close())
+}
+
+func TestTheStatusSaysHowFarEverythingIs(t *testing.T) {
+	o := options(t.TempDir())
+	o.Clock = func() time.Time { return epoch }
+	l := open(t, o)
+	add(t, l, 1, 1)
+	s := l.Status()
+	require.EqualValues(t, 1, s.Size)
+	require.Equal(t, record.TimeOf(epoch), s.Latest)
+	require.Positive(t, s.Bytes)
+	require.LessOrEqual(t, s.Anchored, s.Size)
+	require.NoError(t, s.Stopped)
+}
+
+// Whoever gives up waiting does not know; sending again under the same id tells.
+func TestACallerThatGivesUpIsNotConfirmed(t *testing.T) {
+	l := open(t, options(t.TempDir()))
+	ctx, cancel := context.WithCancel(context.Background())
+	c := command(1, note(t, 1, "x"))
+	decide := c.Decide
+	c.Decide = func(v record.View, now record.Time) ([]ledger.Draft, error) {
+		cancel()
+		<-ctx.Done()
+		return decide(v, now)
+	}
+	_, err := l.Append(ctx, c)
+	if err != nil { // both may be ready, then either is taken
+		require.Equal(t, fault.NotConfirmed, fault.CodeOf(err))
+	}
+	require.Equal(t, record.Seq(0), add(t, l, 1, 1).First)
+	require.EqualValues(t, 1, l.Size())
 }

@@ -1,12 +1,12 @@
 package ledger
 
 import (
-	"fmt"
 	"sort"
 
 	bolt "go.etcd.io/bbolt"
 	"golang.org/x/mod/sumdb/tlog"
 
+	"tidemark/server/fault"
 	"tidemark/server/proof"
 	"tidemark/server/record"
 )
@@ -41,10 +41,8 @@ func (l *Ledger) load(anchor []byte, doubt bool) error {
 		return err
 	}
 	if from == 0 && l.now.size() > 0 {
-		if err := l.update(clearSnapshot); err != nil {
-			return err
-		}
-		if err := l.saveSnapshot(); err != nil {
+		err := l.replaceSnapshot()
+		if err != nil && !fault.Is(err, fault.Full) {
 			return err
 		}
 	}
@@ -132,16 +130,6 @@ func (f folding) Set(of record.Subject, value any) {
 	e := f.entry(of)
 	e.value = value
 	f.put(of, e)
-}
-
-func clearSnapshot(tx *bolt.Tx) error {
-	if err := tx.DeleteBucket(inSnapshot); err != nil {
-		return fmt.Errorf("clear snapshot: %w", err)
-	}
-	if _, err := tx.CreateBucket(inSnapshot); err != nil {
-		return fmt.Errorf("clear snapshot: %w", err)
-	}
-	return tx.Bucket(inMeta).Delete(metaSnapshot)
 }
 
 // loadIDs reads the fingerprints of the newest records: the stored chunks, then

@@ -65,6 +65,9 @@ func (l *Ledger) open() error {
 	if l.db, err = openStore(name); err != nil {
 		return err
 	}
+	if l.file, err = watchFile(name); err != nil {
+		return err
+	}
 	if err := l.identify(); err != nil {
 		return err
 	}
@@ -170,5 +173,9 @@ func (l *Ledger) settle() error {
 	if err != nil && !errors.Is(err, os.ErrNotExist) {
 		return fmt.Errorf("remove mark of doubt: %w", err)
 	}
-	return l.anchor.save()
+	if err := l.anchor.save(); !durable.NoRoom(err) {
+		return err
+	}
+	l.o.Log.Warn("the disk is full or read-only: records can be read, but none stored")
+	return nil
 }

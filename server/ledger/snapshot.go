@@ -116,12 +116,33 @@ func (l *Ledger) saveSnapshot() error {
 	if err != nil {
 		return fmt.Errorf("take snapshot: %w", err)
 	}
-	if err := l.update(s.put); err != nil {
+	return l.storeSnapshot(s, s.put)
+}
+
+func (l *Ledger) storeSnapshot(s *snapshot, put func(*bolt.Tx) error) error {
+	if err := l.update(put); err != nil {
 		return err
 	}
-	l.writer.snapped = l.now.size()
+	l.writer.snapped = s.meta.Size
 	clear(l.writer.dirty)
 	return nil
+}
+
+// replaceSnapshot puts a whole one in the place of what may be of another shape.
+func (l *Ledger) replaceSnapshot() error {
+	s, err := l.takeSnapshot(&l.now, l.now.size(), l.now.clock)
+	if err != nil {
+		return fmt.Errorf("take snapshot: %w", err)
+	}
+	return l.storeSnapshot(s, func(tx *bolt.Tx) error {
+		if err := tx.DeleteBucket(inSnapshot); err != nil {
+			return fmt.Errorf("clear snapshot: %w", err)
+		}
+		if _, err := tx.CreateBucket(inSnapshot); err != nil {
+			return fmt.Errorf("clear snapshot: %w", err)
+		}
+		return s.put(tx)
+	})
 }
 
 // loadSnapshot reads the snapshot into the state and returns its size: 0 if it

@@ -93,6 +93,8 @@ func (l *Ledger) commit(g *group) error {
 // is; it changes nothing. Nor does a full disk. After any other error nobody
 // knows what the disk holds, and the ledger stops.
 func (l *Ledger) update(f func(tx *bolt.Tx) error) (err error) {
+	l.updating.Lock()
+	defer l.updating.Unlock()
 	if broken := l.broken.Load(); broken != nil {
 		return broken
 	}
@@ -102,29 +104,34 @@ func (l *Ledger) update(f func(tx *bolt.Tx) error) (err error) {
 			err = l.stop(fmt.Errorf("commit panicked: %v", p))
 		}
 	}()
+	if err := l.file.check(); err != nil {
+		return l.stop(err)
+	}
 	var refused error
+	var number int
 	err = l.db.Update(func(tx *bolt.Tx) error {
+		number = tx.ID()
 		refused = f(tx)
 		return refused
 	})
 	switch {
 	case err == nil || refused != nil:
 		return refused
-	case noRoom(err) && l.unchanged():
+	case noRoom(err) && l.unchanged(number):
 		return fault.Wrap(err, fault.Full, "The disk of the server is full or read-only. "+
 			"Nothing was stored. Tell the administrator, then send it again.")
 	}
 	return l.stop(err)
 }
 
-// unchanged reports whether the store still ends where memory does.
-func (l *Ledger) unchanged() bool {
-	var size int64
+// unchanged reports whether a transaction that failed has left no trace.
+func (l *Ledger) unchanged(failed int) bool {
+	last := failed
 	err := l.view(func(tx *bolt.Tx) error {
-		size = next(tx.Bucket(inRecords))
+		last = tx.ID()
 		return nil
 	})
-	return err == nil && size == l.Size()
+	return err == nil && last == failed-1
 }
 
 // stop ends all storing, once, and leaves a mark for the next start.
