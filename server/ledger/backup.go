@@ -78,6 +78,9 @@ func (a *archive) run() error {
 	if err != nil {
 		return err
 	}
+	if err := a.addFile(ledgerFile); err != nil {
+		return err
+	}
 	anchor, err := a.report.Sign(signer)
 	if err != nil {
 		return err
@@ -100,7 +103,7 @@ func (a *archive) run() error {
 	return a.addBytes(proof.ManifestName, manifest)
 }
 
-// copyLedger adds ledger.db as it is now and returns the key that it names.
+// copyLedger copies ledger.db as it is now and returns the key that it names.
 func (a *archive) copyLedger() (proof.Signer, error) {
 	a.l.rotating.RLock()
 	defer a.l.rotating.RUnlock()
@@ -114,10 +117,7 @@ func (a *archive) copyLedger() (proof.Signer, error) {
 			Root: tree.Root()}
 		return err
 	})
-	if err != nil {
-		return nil, err
-	}
-	return a.l.keys.signer, a.addFile(ledgerFile)
+	return a.l.signer(), err
 }
 
 func (a *archive) addPeople() error {

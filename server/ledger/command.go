@@ -51,12 +51,17 @@ type item struct {
 // Append decides and stores a command. The returned error is what Decide
 // returned, or a fault:
 //
+//	invalid        the command has no id
 //	conflict       the id was used for other content
 //	busy           the ledger is being closed; nothing was stored
 //	full           no room on the disk; nothing was stored
 //	not-confirmed  nobody knows; sending it again under the same id is safe
-//	internal       Decide panicked; nothing was stored
+//	internal       Decide panicked or made a record that nobody could read back;
+//	               nothing was stored
 func (l *Ledger) Append(ctx context.Context, c Command) (Receipt, error) {
+	if c.ID.IsZero() {
+		return Receipt{}, fault.New(fault.Invalid, "The entry has no number. Enter it again.")
+	}
 	it := &item{Command: c, print: fingerprint(c.ID), done: make(chan struct{})}
 	found, err := l.searchOld(it)
 	if err != nil {

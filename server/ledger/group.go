@@ -80,7 +80,13 @@ func (g *group) decide(it *item, now record.Time) (drafts []Draft, err error) {
 				fault.Internal, "Something went wrong here. Nothing was stored.")
 		}
 	}()
-	return it.Decide(g, now)
+	drafts, err = it.Decide(g, now)
+	for i := range drafts {
+		if bad := drafts[i].Record.Check(); bad != nil && err == nil {
+			err = fault.Wrap(bad, fault.Internal, "Something went wrong here. Nothing was stored.")
+		}
+	}
+	return drafts, err
 }
 
 // append stamps a record, adds it and applies it.

@@ -397,3 +397,18 @@ func TestACallerThatGivesUpIsNotConfirmed(t *testing.T) {
 	require.Equal(t, record.Seq(0), add(t, l, 1, 1).First)
 	require.EqualValues(t, 1, l.Size())
 }
+
+// What could not be read back would keep the ledger from ever starting again.
+func TestARecordThatNobodyCouldReadIsNotStored(t *testing.T) {
+	l := open(t, options(t.TempDir()))
+	good, bad := note(t, 1, "x"), note(t, 1, "x")
+	bad.Subject.Type = "jaw"
+	c := command(1, good)
+	c.Decide = always(ledger.Draft{Record: good}, ledger.Draft{Record: bad})
+	_, err := l.Append(context.Background(), c)
+	require.Equal(t, fault.Internal, fault.CodeOf(err))
+	_, err = l.Append(context.Background(), ledger.Command{Decide: always()})
+	require.Equal(t, fault.Invalid, fault.CodeOf(err))
+	require.Zero(t, l.Size())
+	require.Zero(t, value(l, sealer(1)))
+}

@@ -33,6 +33,7 @@ func (l *Ledger) snapshotDue(g *group) *snapshot {
 	if size-l.writer.snapped < snapshotEvery {
 		return nil
 	}
+	l.writer.note(g)
 	s, err := l.takeSnapshot(g, size, g.clock)
 	if err != nil {
 		l.o.Log.Error("take snapshot", "err", err)
@@ -48,21 +49,16 @@ type entries interface {
 
 func (l *Ledger) takeSnapshot(of entries, size record.Seq, clock record.Time) (*snapshot, error) {
 	s := &snapshot{snapshotMeta{size, l.o.Fold.Shape, clock}, map[record.Subject][]byte{}}
-	take := func(subject record.Subject) (err error) {
-		s.rows[subject], err = of.entry(subject).row()
-		return err
-	}
 	for subject := range l.writer.dirty {
-		if err := take(subject); err != nil {
-			return nil, err
+		e := of.entry(subject)
+		if e == (entry{head: record.None}) {
+			continue // its first record was not stored after all
 		}
-	}
-	if g, ok := of.(*group); ok {
-		for subject := range g.changed {
-			if err := take(subject); err != nil {
-				return nil, err
-			}
+		row, err := e.row()
+		if err != nil {
+			return nil, fmt.Errorf("take snapshot of %s: %w", subject, err)
 		}
+		s.rows[subject] = row
 	}
 	return s, nil
 }
@@ -102,6 +98,11 @@ func (l *Ledger) afterCommit(g *group) {
 		l.forgetIDs()
 		return
 	}
+	w.note(g)
+}
+
+// note keeps in mind which subjects the next snapshot has to hold.
+func (w *writer) note(g *group) {
 	for subject := range g.changed {
 		w.dirty[subject] = struct{}{}
 	}
@@ -114,7 +115,7 @@ func (l *Ledger) saveSnapshot() error {
 	}
 	s, err := l.takeSnapshot(&l.now, l.now.size(), l.now.clock)
 	if err != nil {
-		return fmt.Errorf("take snapshot: %w", err)
+		return err
 	}
 	return l.storeSnapshot(s, s.put)
 }
@@ -132,7 +133,7 @@ func (l *Ledger) storeSnapshot(s *snapshot, put func(*bolt.Tx) error) error {
 func (l *Ledger) replaceSnapshot() error {
 	s, err := l.takeSnapshot(&l.now, l.now.size(), l.now.clock)
 	if err != nil {
-		return fmt.Errorf("take snapshot: %w", err)
+		return err
 	}
 	return l.storeSnapshot(s, func(tx *bolt.Tx) error {
 		if err := tx.DeleteBucket(inSnapshot); err != nil {
@@ -152,6 +153,9 @@ func (l *Ledger) loadSnapshot(tx *bolt.Tx) (record.Seq, error) {
 	ok, err := getJSON(tx, metaSnapshot, &meta)
 	if err != nil || !ok || meta.Shape != l.o.Fold.Shape {
 		return 0, err
+	}
+	if meta.Size > l.now.size() {
+		return 0, damaged(nil, "The snapshot is of %d records, more than there are.", meta.Size)
 	}
 	c := tx.Bucket(inSnapshot).Cursor()
 	for k, v := c.First(); k != nil; k, v = c.Next() {

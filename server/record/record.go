@@ -134,3 +134,21 @@ func (r *Record) SameContent(o *Record) bool {
 	}
 	return string(r.Body) == string(o.Body)
 }
+
+// Check reports whether the line of r could be read back: a kind and a subject
+// that are known, and times that a line can hold. The ledger asks it before it
+// stores what could never be read again.
+func (r *Record) Check() error {
+	if _, err := r.Content(); err != nil {
+		return fmt.Errorf("check record: %w", err)
+	}
+	if !r.Subject.Type.known() {
+		return fmt.Errorf("check record: subject type %q is not known", r.Subject.Type)
+	}
+	for _, t := range []Time{r.Made, r.Sent, r.Happened.From, r.Happened.To} {
+		if t < 0 || t > lastTime {
+			return fmt.Errorf("check record: time %d is out of range", t)
+		}
+	}
+	return nil
+}

@@ -96,3 +96,22 @@ func TestEveryRecordThatIsWrittenCanBeRead(t *testing.T) {
 		require.NoError(t, err)
 	})
 }
+
+func TestCheckRefusesWhatCouldNotBeReadBack(t *testing.T) {
+	good := sample(t)
+	require.NoError(t, good.Check())
+	for name, spoil := range map[string]func(r *record.Record){
+		"kind":    func(r *record.Record) { *r = record.Record{Subject: r.Subject, Body: r.Body} },
+		"subject": func(r *record.Record) { r.Subject.Type = "jaw" },
+		"made":    func(r *record.Record) { r.Made = 1 << 60 },
+		"happened": func(r *record.Record) {
+			r.Happened.To = record.TimeOf(time.Date(10000, 1, 1, 0, 0, 0, 0, time.UTC))
+		},
+	} {
+		bad := sample(t)
+		spoil(&bad)
+		require.Error(t, bad.Check(), name)
+		_, err := record.Parse(bad.Append(nil))
+		require.Error(t, err, name)
+	}
+}

@@ -59,7 +59,10 @@ func (t Time) append(b []byte) []byte {
 	return append(b, 'Z')
 }
 
-const msPerDay = 86_400_000
+const (
+	msPerDay = 86_400_000
+	lastTime = Time(253_402_300_799_999) // the last one with a year of four digits
+)
 
 func appendCivil(b []byte, year, month, day int) []byte {
 	b = digits(b, year, 4)
