@@ -17,7 +17,6 @@ import (
 	"tidemark/server/durable"
 	"tidemark/server/fault"
 	"tidemark/server/ledger"
-	"tidemark/server/record"
 )
 
 // inUse is a ledger with people and photographs beside it.
@@ -175,5 +174,20 @@ func TestAnOlderBackupIsToldByWhatWasSeenSince(t *testing.T) {
 	r.Witnesses = nil
 	_, err = ledger.Restore(bytes.NewReader(file.Bytes()), r)
 	require.NoError(t, err)
-	require.Equal(t, record.Seq(75), record.Seq(size-1))
+
+	// A phone has seen more than the backup holds: a person has to decide.
+	restored := options(r.Dir)
+	restored.NewKey = true
+	l = open(t, restored)
+	require.NoError(t, l.WentBack(75))
+	err = l.WentBack(size)
+	var damage *ledger.Damage
+	require.ErrorAs(t, err, &damage)
+	require.Equal(t, "The ledger went back: it holds 75 records, and 76 have been seen.", damage.What)
+	require.NoError(t, l.AcceptLoss(size))
+	require.NoError(t, l.WentBack(size))
+	require.Error(t, l.WentBack(size+1))
+	require.NoError(t, l.Close())
+	restored.NewKey = false
+	require.NoError(t, open(t, restored).WentBack(size))
 }

@@ -31,7 +31,8 @@
 //	apart     department, date, seq -> a record that counts for another day than
 //	          it arrived on
 //	outbox    seq, n (2 bytes) -> a message that is still to be delivered
-//	meta      identity, the size and shape of the snapshot, keys and key changes
+//	meta      identity, the size and shape of the snapshot, keys and key changes,
+//	          the loss that was accepted
 //
 // Only full chunks of hashes and ids are stored. What is left over is made again
 // at the start from the last records, so that most commits touch one tree of

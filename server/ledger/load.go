@@ -28,9 +28,10 @@ func (l *Ledger) load(anchor []byte, doubt bool) error {
 	var from record.Seq
 	err = l.view(func(tx *bolt.Tx) (err error) {
 		l.now.days = readDays(tx)
-		if !doubt {
-			from, err = l.loadSnapshot(tx)
+		if l.now.lost, err = readAccepted(tx); err != nil || doubt {
+			return err
 		}
+		from, err = l.loadSnapshot(tx)
 		return err
 	})
 	if err != nil {

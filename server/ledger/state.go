@@ -14,6 +14,7 @@ type state struct {
 	hashes   chunkTail   // stored hashes that do not fill a chunk yet
 	ids      recent      // fingerprints of the newest records
 	days     dayMarks    //
+	lost     int64       // how many records others may have seen, see AcceptLoss
 	clock    record.Time // the latest time that was given to a record
 }
 

@@ -144,8 +144,11 @@ func (c *checker) identity() error {
 	if _, err = getJSON(c.tx, metaSnapshot, &c.snap); err != nil {
 		return err
 	}
+	if _, err = readAccepted(c.tx); err != nil {
+		return err
+	}
 	return c.tx.Bucket(inMeta).ForEach(func(k, _ []byte) error {
-		if !slices.ContainsFunc([][]byte{metaIdentity, metaKeys, metaSnapshot},
+		if !slices.ContainsFunc([][]byte{metaIdentity, metaKeys, metaSnapshot, metaAccepted},
 			func(known []byte) bool { return bytes.Equal(k, known) }) {
 			c.wrong("ledger.db holds %q, which is not known here.", k)
 		}
