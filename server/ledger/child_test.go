@@ -33,6 +33,8 @@ func TestMain(m *testing.M) {
 		appendUntilKilled()
 	case "trace":
 		appendWithPhotographs()
+	case "verify":
+		verifyAndExit()
 	case "rest":
 		openAndRest()
 	}
