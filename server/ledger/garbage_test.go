@@ -24,7 +24,7 @@ func verifyAndExit() {
 
 // Headers of pages are overwritten at random. Whatever that does to the store's
 // own library, a verification in a child process never calls the folder sound if
-// a page in use was hit, and a start never serves it.
+// a page in use was hit.
 func TestGarbageInAPageNeverPassesForSound(t *testing.T) {
 	random := rand.New(rand.NewPCG(2, 9))
 	tr := newTrial(t)
