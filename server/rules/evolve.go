@@ -1,0 +1,364 @@
+package rules
+
+import (
+	"maps"
+	"slices"
+
+	"tidemark/server/record"
+)
+
+// Evolve applies a stored record to the state. It is total: a record that makes
+// no sense leaves the state as it was. Values are replaced, never changed.
+func Evolve(st record.Stage, r *record.Record) {
+	body, err := r.Content()
+	if err != nil {
+		return
+	}
+	evolveSite(st, r, body)
+	evolveDepartment(st, r, body)
+	evolvePouch(st, r, body)
+	evolvePerson(st, r, body)
+	evolveSealer(st, r, body)
+	evolveProblem(st, r, body)
+}
+
+func evolveSite(st record.Stage, r *record.Record, body record.Body) {
+	site := *GetSite(st)
+	switch b := body.(type) {
+	case *record.DepartmentOpened:
+		site.Departments = with(site.Departments, r.Subject.ID)
+	case *record.SealerAdded:
+		site.Codes, site.Numbers = clone(site.Codes), clone(site.Numbers)
+		site.Codes[b.Code], site.Numbers[b.Number] = r.Subject.ID, r.Subject.ID
+	case *record.SealerChanged:
+		site.Codes, site.Numbers = clone(site.Codes), clone(site.Numbers)
+		if s := GetSealer(st, r.Subject.ID); s != nil && site.Numbers[s.Number] == s.ID {
+			delete(site.Numbers, s.Number)
+		}
+		site.Numbers[b.Number] = r.Subject.ID
+		if b.Code != "" {
+			site.Codes[b.Code] = r.Subject.ID
+		}
+	case *record.SealerRetired:
+		if s := GetSealer(st, r.Subject.ID); s != nil && site.Numbers[s.Number] == s.ID {
+			site.Numbers = clone(site.Numbers)
+			delete(site.Numbers, s.Number)
+		}
+	default:
+		if r.Effect.Opens == 0 {
+			return
+		}
+	}
+	site.Problems = max(site.Problems, r.Effect.Opens)
+	st.Set(record.TheSite, &site)
+}
+
+func evolveDepartment(st record.Stage, r *record.Record, body record.Body) {
+	old := GetDepartment(st, r.Dept)
+	if b, ok := body.(*record.DepartmentOpened); ok {
+		old = &Department{ID: r.Subject.ID, Name: b.Name, DepartmentSettings: b.DepartmentSettings}
+	}
+	if old == nil {
+		return
+	}
+	d := *old
+	changed := d.apply(r, body)
+	if day := max(r.Day, r.Effect.Arrived); day > d.LastDay {
+		d.LastDay, changed = day, true
+	}
+	if changed {
+		st.Set(record.Subject{Type: record.Department, ID: d.ID}, &d)
+	}
+}
+
+// apply puts a record's facts into a copy of the department.
+func (d *Department) apply(r *record.Record, body record.Body) bool {
+	switch b := body.(type) {
+	case *record.DepartmentOpened:
+	case *record.DepartmentChanged:
+		d.Name, d.DepartmentSettings = b.Name, b.DepartmentSettings
+	case *record.PlanSet:
+		d.Plans = clone(d.Plans)
+		d.Plans[b.SealerType] = b.Plan
+	case *record.NotUsed:
+		d.NotUsed = last(append(slices.Clone(d.NotUsed), NotUsed{b.Sealers, b.From, b.To, r.Seq}), 64)
+	case *record.DeviceLetIn:
+		d.Devices = clone(d.Devices)
+		d.Devices[b.Device] = Device{Name: r.Sealed["name"]}
+	case *record.DeviceRevoked:
+		d.Devices = clone(d.Devices)
+		gone := d.Devices[b.Device]
+		gone.Revoked = true
+		d.Devices[b.Device] = gone
+	case *record.PersonAdded:
+		d.People = with(d.People, r.Subject.ID)
+	case *record.PouchAdded:
+		d.Pouches = with(d.Pouches, r.Subject.ID)
+	case *record.SealerAdded:
+		d.Sealers = with(d.Sealers, r.Subject.ID)
+	case *record.ProblemClosed:
+		d.Open = slices.DeleteFunc(slices.Clone(d.Open), func(id record.ID) bool { return id == r.Subject.ID })
+	default:
+		if r.Effect.Opens == 0 {
+			return false
+		}
+		d.Open = with(d.Open, r.ID)
+	}
+	return true
+}
+
+func evolvePouch(st record.Stage, r *record.Record, body record.Body) {
+	p := Pouch{ID: r.Subject.ID, Dept: r.Dept, Recheck: record.None}
+	if old := GetPouch(st, r.Subject.ID); old != nil {
+		p = *old
+	}
+	switch b := body.(type) {
+	case *record.PouchAdded:
+		p.PouchFacts, p.Facts = b.PouchFacts, r.Seq
+	case *record.PouchRevised:
+		p.PouchFacts, p.Facts = b.PouchFacts, r.Seq
+		if b.Recheck {
+			p.Recheck = r.Seq
+		}
+	case *record.LotHeld:
+		p.Held = clone(p.Held)
+		p.Held[b.Lot] = r.Seq
+	case *record.LotReleased:
+		p.Held = clone(p.Held)
+		delete(p.Held, b.Lot)
+	default:
+		return
+	}
+	st.Set(r.Subject, &p)
+}
+
+func evolvePerson(st record.Stage, r *record.Record, body record.Body) {
+	p := Person{ID: r.Subject.ID, Dept: r.Dept}
+	if old := GetPerson(st, r.Subject.ID); old != nil {
+		p = *old
+	}
+	switch b := body.(type) {
+	case *record.PersonAdded:
+		p.Roles, p.FirstLine = b.Roles, b.FirstLine
+	case *record.PersonChanged:
+		p.Roles, p.FirstLine, p.Left = b.Roles, b.FirstLine, b.Left
+	default:
+		return
+	}
+	if c, ok := r.Sealed["name"]; ok {
+		p.Name = c
+	}
+	if c, ok := r.Sealed["mail"]; ok {
+		p.Mail = c
+	}
+	st.Set(r.Subject, &p)
+}
+
+func evolveSealer(st record.Stage, r *record.Record, body record.Body) {
+	id := r.Effect.Sealer
+	if r.Subject.Type == record.Sealer {
+		id = r.Subject.ID
+	}
+	if b, ok := body.(*record.SealerAdded); ok {
+		st.Set(r.Subject, newSealer(r, b))
+		return
+	}
+	old := GetSealer(st, id)
+	if old == nil {
+		return
+	}
+	s := *old
+	if s.apply(r, body) {
+		st.Set(s.subject(), &s)
+	}
+}
+
+func newSealer(r *record.Record, b *record.SealerAdded) *Sealer {
+	return &Sealer{ID: r.Subject.ID, Dept: r.Dept, SealerFacts: b.SealerFacts, Code: b.Code, Since: r.Day,
+		Forgotten: record.None, Readiness: record.Readiness{State: record.CheckDue, Need: record.NeedCheck,
+			From: r.At, Why: WhyNew, Approval: record.None, Check: record.None, Day: r.Day}}
+}
+
+// apply puts a record's facts into a copy of the sealer.
+func (s *Sealer) apply(r *record.Record, body record.Body) bool {
+	changed := true
+	switch b := body.(type) {
+	case *record.SealerChanged:
+		s.SealerFacts = b.SealerFacts
+		if b.Code != "" {
+			s.Code = b.Code
+		}
+	case *record.SealerMoved:
+		s.Place = b.Place
+	case *record.ApprovalGiven:
+		s.Approvals = append(s.without(b.Pouch), Approval{ApprovalGiven: *b, Seq: r.Seq, By: r.By, On: r.Day})
+	case *record.ApprovalEnded:
+		s.Approvals = s.without(b.Pouch)
+	case *record.FirstLineFix:
+		s.Fixes = last(append(slices.Clone(s.Fixes), Fix{b.Cause, r.Happened.To, r.Subject.ID}), 16)
+	case *record.Check:
+		if b.Outcome == record.Pass && !r.Late && r.Via != record.ViaImport {
+			s.Good = append(slices.DeleteFunc(slices.Clone(s.Good), func(g Good) bool { return g.Pouch == b.Pouch }),
+				Good{b.Pouch, r.Seq, r.Happened.From, r.By})
+		}
+	default:
+		changed = false
+	}
+	if r.Effect.Opens > 0 && r.Subject.Type == record.Sealer {
+		s.Problems, changed = with(s.Problems, r.ID), true
+	}
+	return s.touch(r, body) || changed
+}
+
+func (s *Sealer) without(pouch record.ID) []Approval {
+	return slices.DeleteFunc(slices.Clone(s.Approvals), func(a Approval) bool { return a.Pouch == pouch })
+}
+
+// touch puts the written readiness in place and remembers the record among those
+// that take, decide or check.
+func (s *Sealer) touch(r *record.Record, body record.Body) bool {
+	_, check := body.(*record.Check)
+	if !r.Effect.Takes && r.Effect.Readiness == nil && !check {
+		return false
+	}
+	if next := r.Effect.Readiness; next != nil {
+		s.Readiness = *next
+		if next.State == record.Ready {
+			s.Readiness.Check = r.Seq
+		}
+	}
+	s.Touches = append(slices.Clone(s.Touches), Touch{Seq: r.Seq, Dev: r.Dev, DevN: r.DevN,
+		From: r.Happened.From, To: r.Happened.To, Takes: r.Effect.Takes})
+	for len(s.Touches) > keptTouches {
+		if gone := s.Touches[0]; gone.Takes {
+			s.TakenTo = max(s.TakenTo, gone.To)
+		}
+		s.Forgotten = s.Touches[0].Seq
+		s.Touches = s.Touches[1:]
+	}
+	return true
+}
+
+func evolveProblem(st record.Stage, r *record.Record, body record.Body) {
+	if r.Effect.Opens > 0 {
+		p := openedBy(r, body)
+		st.Set(record.Subject{Type: record.Problem, ID: p.ID}, p)
+		return
+	}
+	id := r.Effect.Joins
+	if r.Subject.Type == record.Problem {
+		id = r.Subject.ID
+	}
+	old := GetProblem(st, id)
+	if old == nil {
+		return
+	}
+	p := *old
+	p.apply(r, body)
+	st.Set(record.Subject{Type: record.Problem, ID: p.ID}, &p)
+}
+
+func openedBy(r *record.Record, body record.Body) *Problem {
+	p := &Problem{ID: r.ID, Number: r.Effect.Opens, Dept: r.Dept, Opened: r.Seq, OpenedAt: r.Happened.From, OpenedBy: r.By}
+	if r.Subject.Type == record.Sealer {
+		p.Sealer = r.Subject.ID
+	}
+	switch b := body.(type) {
+	case *record.BadSeal:
+		p.What, p.Kind, p.Place, p.AtCM = WhatBadSeal, b.Kind, b.Place, b.AtCM
+		p.Pouch, p.Lot, p.Found, p.Sealed = b.Pouch, b.Lot, b.Found, b.SealedAt
+		if b.MakersSeal {
+			p.What = WhatMakers
+		}
+	case *record.Check:
+		p.What, p.Kind, p.Place, p.AtCM, p.Pouch = WhatFailedCheck, b.Kind, b.Place, b.AtCM, b.Pouch
+		if b.Outcome == record.NotValid {
+			p.What = WhatNotValid
+		}
+	case *record.Packs:
+		p.What, p.Pouch = WhatUnready, b.Pouch
+		span := r.Happened
+		p.Sealed = &span
+	}
+	return p
+}
+
+// apply puts a record's facts into a copy of the problem.
+func (p *Problem) apply(r *record.Record, body record.Body) {
+	switch b := body.(type) {
+	case *record.Check, *record.BadSeal:
+		p.applyFault(r, body)
+	case *record.Tagged:
+		p.Tagged = r.Happened.To
+	case *record.Seen:
+		p.Seen = append(slices.Clone(p.Seen), SeenBy{By: r.By, Name: r.Sealed["name"], Via: r.Via, At: r.Happened.To})
+	case *record.Work:
+		p.Stage, p.Vendor, p.Expected = b.Stage, or(b.Vendor, p.Vendor), b.Expected
+		p.Order, p.Loaner = or(b.Order, p.Order), or(b.Loaner, p.Loaner)
+	case *record.HandedBack:
+		p.Stage, p.Finding, p.Action, p.HandedBack = StageHandedBack, b.Finding, b.Action, r.Happened.To
+		p.Order = or(b.Order, p.Order)
+	case *record.FirstLineFix:
+		p.Stage = StageFirstLine
+	case *record.Judged:
+		p.Blame = b.Blame
+	case *record.HoldChanged:
+		p.Hold = &HoldSpan{b.From, b.To, b.Reason, r.By}
+	case *record.HoldAnswered:
+		p.Answer = &HoldAnswer{b.Accept, b.Reason, r.By}
+	case *record.PackSettled:
+		p.Settled = append(slices.Clone(p.Settled), Settled{*b, r.Seq, r.By, r.Happened.To})
+	case *record.PacksSettled:
+		p.SettledAt, p.SettledBy = r.Happened.To, r.By
+	case *record.ProblemClosed:
+		p.Closed, p.ClosedBy = r.Happened.To, r.By
+	case *record.Photograph:
+		p.Photos = append(slices.Clone(p.Photos), Photo{Record: r.ID, Of: b.Of, SHA256: b.SHA256})
+	}
+}
+
+// applyFault joins a later check or report to the problem: a good return check
+// may end the sealer's absence, anything bad opens what was settled.
+func (p *Problem) applyFault(r *record.Record, body record.Body) {
+	p.Joined = append(slices.Clone(p.Joined), r.Seq)
+	next := r.Effect.Readiness
+	if next != nil && next.State == record.Ready {
+		p.Returned, p.ReturnedBy = r.Happened.To, r.By
+		return
+	}
+	if !r.Effect.Takes {
+		return
+	}
+	p.SettledAt, p.Returned, p.Answer = 0, 0, nil
+	if next != nil && p.Stage != "" {
+		p.OnlyCE, p.Stage = true, ""
+	}
+	if b, ok := body.(*record.Check); ok && b.Place != record.NoPlace && p.Place == record.NoPlace {
+		p.Place, p.AtCM = b.Place, b.AtCM
+	}
+}
+
+// Stages of Problem.Stage beside those of record.Work.
+const (
+	StageHandedBack = "handed-back"
+	StageFirstLine  = "first-line"
+)
+
+func clone[K comparable, V any](m map[K]V) map[K]V {
+	if m == nil {
+		return map[K]V{}
+	}
+	return maps.Clone(m)
+}
+
+// with appends to a copy: a shared slice must never be written behind its end.
+func with[T any](list []T, v T) []T { return append(slices.Clone(list), v) }
+
+func last[T any](list []T, n int) []T { return list[max(0, len(list)-n):] }
+
+func or(a, b string) string {
+	if a != "" {
+		return a
+	}
+	return b
+}
