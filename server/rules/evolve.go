@@ -336,6 +336,9 @@ func (p *Problem) applyFault(r *record.Record, body record.Body) {
 	if b, ok := body.(*record.Check); ok && b.Place != record.NoPlace && p.Place == record.NoPlace {
 		p.Place, p.AtCM = b.Place, b.AtCM
 	}
+	if b, ok := body.(*record.Check); ok && b.Outcome == record.Fail && p.Kind == "" {
+		p.Kind = b.Kind
+	}
 }
 
 // Stages of Problem.Stage beside those of record.Work.
