@@ -55,9 +55,6 @@ func BadSeal(v record.View, c SaidBadSeal, now record.Time) ([]Draft, error) {
 		return nil, err
 	}
 	st := Standing(v, s, now)
-	if c.BadSeal.Pouch.IsZero() {
-		c.BadSeal.Pouch = st.Pouch
-	}
 	if at := c.BadSeal.SealedAt; at != nil && (at.To < at.From || at.From > now.Add(skew)) {
 		return nil, fault.Field("sealed_at", "Give the time the pack was sealed, in the past.")
 	}
@@ -80,7 +77,7 @@ func BadSeal(v record.View, c SaidBadSeal, now record.Time) ([]Draft, error) {
 func stop(v record.View, s *Sealer, st record.Readiness, c *SaidBadSeal, dr *Draft) {
 	r := &dr.Record
 	r.Effect.Takes = true
-	good := s.lastGood(c.BadSeal.Pouch)
+	good := s.lastGood(orID(c.BadSeal.Pouch, st.Pouch))
 	old := c.BadSeal.SealedAt != nil && good != nil && c.BadSeal.SealedAt.To.Add(skew) < good.Began
 	if !old || st.State == record.OutOfService || st.State == record.WithEngineering {
 		failed(v, s, st, &c.Entry, dr, WhyBadSeal)
@@ -101,6 +98,13 @@ func stop(v record.View, s *Sealer, st record.Readiness, c *SaidBadSeal, dr *Dra
 		next.Need, next.Good, next.Of = record.NeedPlaces, 0, 0
 	}
 	r.Effect.Readiness = &next
+}
+
+func orID(a, b record.ID) record.ID {
+	if a.IsZero() {
+		return b
+	}
+	return a
 }
 
 // testSeal asks for one test seal after a fault of packing.

@@ -174,7 +174,7 @@ func evolveSealer(st record.Stage, r *record.Record, body record.Body) {
 }
 
 func newSealer(r *record.Record, b *record.SealerAdded) *Sealer {
-	return &Sealer{ID: r.Subject.ID, Dept: r.Dept, SealerFacts: b.SealerFacts, Code: b.Code, Since: r.Day,
+	return &Sealer{ID: r.Subject.ID, Dept: r.Dept, SealerFacts: b.SealerFacts, Code: b.Code, Since: r.Day, Begins: r.At,
 		Forgotten: record.None, Readiness: record.Readiness{State: record.CheckDue, Need: record.NeedCheck,
 			From: r.At, Why: WhyNew, Approval: record.None, Check: record.None, Day: r.Day}}
 }
@@ -267,6 +267,9 @@ func openedBy(r *record.Record, body record.Body) *Problem {
 	case *record.BadSeal:
 		p.What, p.Kind, p.Place, p.AtCM = WhatBadSeal, b.Kind, b.Place, b.AtCM
 		p.Pouch, p.Lot, p.Found, p.Sealed = b.Pouch, b.Lot, b.Found, b.SealedAt
+		if next := r.Effect.Readiness; next != nil {
+			p.Pouch = orID(b.Pouch, next.Pouch)
+		}
 		if b.MakersSeal {
 			p.What = WhatMakers
 		}

@@ -175,3 +175,13 @@ func returnChecks(r record.Readiness, p record.Plan, why string) record.Readines
 	r.Good, r.Of, r.NotValid = 0, max(1, p.ReturnGood), 0
 	return r
 }
+
+// Attach decides on something that belongs to a subject and changes nothing
+// else: a photograph, a note.
+func Attach(v record.View, e Entry, s record.Subject, dept record.ID, body record.Body, now record.Time) ([]Draft, error) {
+	if s.Type == record.Problem {
+		return Step(v, SaidOfProblem{Entry: e, Problem: s.ID, Step: body}, now)
+	}
+	dr, err := e.draft(GetDepartment(v, dept), s, body, now)
+	return []Draft{dr}, err
+}

@@ -110,6 +110,7 @@ type Sealer struct {
 	record.SealerFacts
 	Code      string           `json:"code"`
 	Since     record.Date      `json:"since"`
+	Begins    record.Time      `json:"begins"` // no record of it is older
 	Approvals []Approval       `json:"approvals"`
 	Readiness record.Readiness `json:"readiness"`
 	Good      []Good           `json:"good"`

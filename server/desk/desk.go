@@ -1,0 +1,90 @@
+// Package desk is the guarded door: one typed method for each thing that can be
+// done or asked, the same for pages, the JSON interface and the demo. A method
+// looks who is asking, whether they may, lets the rules decide and has the
+// ledger write it down; nothing reaches the ledger around it.
+//
+// What goes in are structs with the names of form fields; what comes out are
+// views: plain values, names revealed, ready to be drawn. The desk draws nothing
+// and knows no HTTP.
+//
+// The file of a use case carries its name: checks.go, badseals.go, problems.go,
+// setup.go, people.go, signin.go; the views stand in sealer.go, board.go,
+// problemview.go, records.go. The table of who may do what is in guard.go.
+package desk
+
+import (
+	"crypto/rand"
+	"io"
+	"log/slog"
+	"time"
+
+	"tidemark/server/durable"
+	"tidemark/server/ledger"
+	"tidemark/server/people"
+	"tidemark/server/record"
+	"tidemark/server/rules"
+)
+
+// Options are what a Desk needs.
+type Options struct {
+	Ledger    *ledger.Ledger
+	People    *people.Store
+	Photos    *durable.Folder
+	Clock     func() time.Time // time.Now if nil
+	Random    io.Reader        // crypto/rand if nil
+	PublicURL string           // what labels and mails point to
+	Demo      bool
+	Log       *slog.Logger
+}
+
+// Desk is the door. Its methods may be called from any goroutine.
+type Desk struct {
+	ledger *ledger.Ledger
+	people *people.Store
+	photos *durable.Folder
+	clock  func() time.Time
+	random io.Reader
+	url    string
+	demo   bool
+	log    *slog.Logger
+	decode chan struct{} // one photograph at a time
+}
+
+// New makes a desk.
+func New(o Options) *Desk {
+	d := &Desk{ledger: o.Ledger, people: o.People, photos: o.Photos, clock: o.Clock, random: o.Random,
+		url: o.PublicURL, demo: o.Demo, log: o.Log, decode: make(chan struct{}, 1)}
+	if d.clock == nil {
+		d.clock = time.Now
+	}
+	if d.random == nil {
+		d.random = rand.Reader
+	}
+	if d.log == nil {
+		d.log = slog.New(slog.DiscardHandler)
+	}
+	return d
+}
+
+// Fold tells the ledger how to make the state.
+func Fold() ledger.Fold {
+	return ledger.Fold{Shape: rules.Shape, Evolve: rules.Evolve, Decode: rules.Decode}
+}
+
+// NewID makes the id of a form or of a command.
+func (d *Desk) NewID() record.ID {
+	var id record.ID
+	if _, err := io.ReadFull(d.random, id[:]); err != nil {
+		panic("desk: no randomness: " + err.Error()) // nothing can go on without
+	}
+	return id
+}
+
+// now is the clock, as the ledger would use it.
+func (d *Desk) now() record.Time { return record.TimeOf(d.clock()) }
+
+// PublicURL is what labels and mails point to.
+func (d *Desk) PublicURL() string { return d.url }
+
+// Demo reports whether this is an invented hospital.
+func (d *Desk) Demo() bool { return d.demo }

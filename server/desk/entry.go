@@ -1,0 +1,209 @@
+package desk
+
+import (
+	"context"
+	"strings"
+	"time"
+
+	"tidemark/server/fault"
+	"tidemark/server/ledger"
+	"tidemark/server/people"
+	"tidemark/server/record"
+	"tidemark/server/rules"
+)
+
+// From is what every form and every command carries beside what it says.
+// Happened and HappenedTo are local times of the department, "2026-03-04T03:36",
+// or RFC 3339; empty means just now.
+type From struct {
+	ID         record.ID   `form:"id" json:"id"`
+	Seen       int64       `form:"seen" json:"seen"`
+	Dev        record.ID   `form:"dev" json:"dev,omitzero"`
+	DevN       int64       `form:"dev_n" json:"dev_n,omitempty"`
+	Made       record.Time `form:"made" json:"made,omitzero"`
+	Sent       record.Time `form:"sent" json:"sent,omitzero"`
+	Happened   string      `form:"happened" json:"happened,omitempty"`
+	HappenedTo string      `form:"happened_to" json:"happened_to,omitempty"`
+	OnBehalfOf record.ID   `form:"on_behalf_of" json:"on_behalf_of,omitzero"`
+	Keep       bool        `form:"keep" json:"keep,omitempty"`
+	Cause      string      `form:"cause" json:"cause,omitempty"`
+	Note       string      `form:"note" json:"note,omitempty"`
+}
+
+// Done tells what became of a command.
+type Done struct {
+	ID      record.ID  `json:"id"`
+	Seq     record.Seq `json:"seq"`
+	Count   int        `json:"count"`
+	At      string     `json:"at"`
+	Repeat  bool       `json:"repeat"`
+	Size    int64      `json:"size"`
+	Subject record.ID  `json:"subject,omitzero"`  // what was made, if something was
+	Problem record.ID  `json:"problem,omitzero"`  // the problem it opened or belongs to
+	Nothing string     `json:"nothing,omitempty"` // why a good fact gave nothing
+}
+
+// maxText is how long a note may be, in bytes.
+const maxText = 2000
+
+// entry makes of a form what the rules want to know of its sender.
+func (d *Desk) entry(who Caller, in From) (rules.Entry, error) {
+	if len(in.Note) > maxText {
+		return rules.Entry{}, fault.Field("note", "Please keep the note under %d characters.", maxText)
+	}
+	e := rules.Entry{ID: in.ID, By: who.Person, OnBehalfOf: in.OnBehalfOf, Via: who.Via, Dev: in.Dev, DevN: in.DevN,
+		Seen: in.Seen, Made: in.Made, Sent: in.Sent, Keep: in.Keep, Cause: in.Cause, Queued: who.Queued}
+	if e.ID.IsZero() {
+		e.ID = d.NewID()
+	}
+	dept := d.department(who.Dept)
+	var err error
+	if e.Happened, err = happened(dept, in, d.now(), who.Queued); err != nil {
+		return e, err
+	}
+	return e, nil
+}
+
+// maxAge is how old an entry of a queue may be before its time is doubtful.
+const maxAge = 14 * 24 * time.Hour
+
+// happened works out when something happened: as typed, or for what a phone
+// kept, the age that its own clock gives, off the server's clock.
+func happened(dept *rules.Department, in From, now record.Time, queued bool) (record.Span, error) {
+	if in.Happened != "" {
+		from, err := localTime(dept, in.Happened)
+		if err != nil {
+			return record.Span{}, fault.Field("happened", "Type the date and time it happened.")
+		}
+		to := from
+		if in.HappenedTo != "" {
+			if to, err = localTime(dept, in.HappenedTo); err != nil {
+				return record.Span{}, fault.Field("happened_to", "Type the date and time it ended.")
+			}
+		}
+		return record.Span{From: from, To: to, Said: record.Typed}, nil
+	}
+	if !queued {
+		return record.Span{}, nil
+	}
+	age := in.Sent.Sub(in.Made)
+	if in.Made == 0 || in.Sent == 0 || age < 0 || age > maxAge {
+		return record.Span{From: now, To: now, Said: record.Doubtful}, nil
+	}
+	return record.Moment(now.Add(-age)), nil
+}
+
+func localTime(dept *rules.Department, text string) (record.Time, error) {
+	if t, err := time.Parse(time.RFC3339, text); err == nil {
+		return record.TimeOf(t), nil
+	}
+	zone := time.UTC
+	if dept != nil {
+		zone = rules.Zone(dept.Zone)
+	}
+	t, err := time.ParseInLocation("2006-01-02T15:04", text, zone)
+	return record.TimeOf(t), err
+}
+
+// seal stores private words before the record that commits to them.
+func (d *Desk) seal(e *rules.Entry, values map[string]string) error {
+	var names []string
+	var list []people.Value
+	for name, text := range values {
+		if text = strings.TrimSpace(text); text != "" {
+			names, list = append(names, name), append(list, people.Value{Domain: name, Bytes: []byte(text)})
+		}
+	}
+	if len(list) == 0 {
+		return nil
+	}
+	sums, err := d.people.Seal(d.clock(), list...)
+	if err != nil {
+		return err
+	}
+	if e.Sealed == nil {
+		e.Sealed = record.Sealed{}
+	}
+	for i, name := range names {
+		e.Sealed[name] = sums[i]
+	}
+	return nil
+}
+
+// reveal returns a private word, or what became of it.
+func (d *Desk) reveal(c record.Commitment) string {
+	if c == (record.Commitment{}) {
+		return ""
+	}
+	r, err := d.people.Reveal(c)
+	switch {
+	case err != nil:
+		return "(not readable)"
+	case r.Status == people.Erased:
+		return "removed on " + r.At.Format("2 Jan 2006")
+	case r.Status == people.Missing:
+		return "(missing)"
+	}
+	return string(r.Value.Bytes)
+}
+
+// write seals the entry's note, lets the rules decide and has it written down.
+// said is the body as it was said, on its subject: it tells a repetition from
+// other content under the same id.
+func (d *Desk) write(ctx context.Context, who Caller, in From, e rules.Entry, subject record.Subject, said record.Body,
+	decide func(v record.View, e rules.Entry, now record.Time) ([]rules.Draft, error)) (Done, error) {
+	if err := d.seal(&e, map[string]string{"note": in.Note}); err != nil {
+		return Done{}, err
+	}
+	content, err := record.New(said)
+	if err != nil {
+		return Done{}, fault.Wrap(err, fault.Internal, "This could not be written down.")
+	}
+	content.Subject, content.By, content.Made, content.Happened, content.Seen = subject, e.By, e.Made, e.Happened, e.Seen
+	if content.Happened.Said == "" {
+		content.Happened.Said = record.Clock
+	}
+	done := Done{ID: e.ID}
+	receipt, err := d.ledger.Append(ctx, ledger.Command{ID: e.ID, Content: &content,
+		Decide: func(v record.View, now record.Time) ([]ledger.Draft, error) {
+			drafts, err := decide(v, e, now)
+			return forLedger(drafts), err
+		}})
+	if err != nil {
+		return done, err
+	}
+	done.Seq, done.Count, done.Repeat, done.Size = receipt.First, receipt.Count, receipt.Repeat, receipt.Size
+	done.At = receipt.At.String()
+	return done, d.tellEffect(&done)
+}
+
+// tellEffect reads back what was decided, the same for a repetition.
+func (d *Desk) tellEffect(done *Done) error {
+	if done.Seq == record.None || done.Count == 0 {
+		return nil
+	}
+	r, err := d.ledger.Read(done.Seq)
+	if err != nil {
+		return err
+	}
+	done.Nothing, done.Problem = r.Effect.Nothing, r.Effect.Joins
+	if r.Effect.Opens > 0 {
+		done.Problem = r.ID
+	}
+	if r.Subject.Type == record.Problem {
+		done.Problem = r.Subject.ID
+	}
+	return nil
+}
+
+func forLedger(drafts []rules.Draft) []ledger.Draft {
+	list := make([]ledger.Draft, 0, len(drafts))
+	for _, dr := range drafts {
+		out := ledger.Draft{Record: dr.Record}
+		for _, t := range dr.Tell {
+			out.Outbox = append(out.Outbox, ledger.Message{Route: t.Route, To: t.To})
+		}
+		list = append(list, out)
+	}
+	return list
+}
