@@ -227,3 +227,21 @@ func (s *Sealer) unprove(st record.Readiness, pouch record.ID, r *record.Record)
 	}
 	s.disturb(st, r, WhyApproval, 0)
 }
+
+// OpenSite decides on the very first command: a department and the person who
+// leads and administers it.
+func OpenSite(v record.View, c SaidSetUp, person record.ID, sealed record.Sealed, now record.Time) ([]Draft, error) {
+	if len(GetSite(v).Departments) > 0 {
+		return nil, fault.New(fault.Gone, "This installation is set up already. Ask a lead to add you.")
+	}
+	drafts, err := SetUp(v, c, now)
+	if err != nil {
+		return nil, err
+	}
+	opened := c.Facts.(*record.DepartmentOpened)
+	d := &Department{ID: c.Dept, DepartmentSettings: opened.DepartmentSettings}
+	first, err := c.draft(d, record.Subject{Type: record.Person, ID: person},
+		&record.PersonAdded{Roles: []record.Role{record.Lead, record.Administrator}, FirstLine: true}, now)
+	first.Record.Sealed = sealed
+	return append(drafts, first), err
+}
