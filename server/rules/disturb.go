@@ -42,7 +42,7 @@ func Changeover(v record.View, c SaidChangeover, now record.Time) ([]Draft, erro
 	if err != nil {
 		return nil, err
 	}
-	wait := settle(c.Changeover.Minutes, s.changeMinutes(v, d, st.Pouch, to, now))
+	wait := settle(c.Changeover.Minutes, s.ChangeMinutes(v, d, st.Pouch, to, now))
 	s.disturb(st, &dr.Record, WhyChangeover, wait)
 	if next := dr.Record.Effect.Readiness; next != nil && !c.Changeover.Pouch.IsZero() {
 		next.Pouch = c.Changeover.Pouch
@@ -50,9 +50,9 @@ func Changeover(v record.View, c SaidChangeover, now record.Time) ([]Draft, erro
 	return []Draft{dr}, nil
 }
 
-// changeMinutes is how long the plan gives a sealer between two pouches: cooling
+// ChangeMinutes is how long the plan gives a sealer between two pouches: cooling
 // and warming differ, and unknown settings take the longer.
-func (s *Sealer) changeMinutes(v record.View, d *Department, from record.ID, to *Approval, now record.Time) int {
+func (s *Sealer) ChangeMinutes(v record.View, d *Department, from record.ID, to *Approval, now record.Time) int {
 	p := s.plan(d)
 	a, _ := s.Approval(v, from, d.Day(now))
 	if a == nil || to == nil {

@@ -1,0 +1,145 @@
+package desk
+
+import (
+	"tidemark/server/record"
+	"tidemark/server/rules"
+)
+
+// BoardView tells which sealer is there for which pouch, then what needs
+// somebody, then everything.
+type BoardView struct {
+	Frame
+	Pouches []PouchRow  `json:"pouches"`
+	Needs   []NeedRow   `json:"needs"`
+	Sealers []SealerRow `json:"sealers"`
+	Version int64       `json:"version"`
+}
+
+// PouchRow tells where a pouch can be sealed.
+type PouchRow struct {
+	ID         record.ID       `json:"id"`
+	Name       string          `json:"name"`
+	Material   record.Material `json:"material"`
+	Ready      []Ref           `json:"ready"`
+	Check      []Ref           `json:"check"`      // after a check
+	Changeover []WaitRef       `json:"changeover"` // after a changeover, and its minutes
+	Out        []Ref           `json:"out"`        // out of service or with engineering
+	Unapproved []Ref           `json:"unapproved"` // no approved setting
+}
+
+// WaitRef is a sealer and the minutes until a check on it.
+type WaitRef struct {
+	Ref
+	Minutes int `json:"minutes"`
+}
+
+// SealerRow is a sealer on the board.
+type SealerRow struct {
+	Code     string            `json:"code"`
+	Number   string            `json:"number"`
+	Type     record.SealerType `json:"type"`
+	Place    string            `json:"place,omitempty"`
+	Standing record.Readiness  `json:"standing"`
+	Pouch    string            `json:"pouch,omitempty"`
+	Since    record.Time       `json:"since"`
+}
+
+// NeedRow is something that waits for somebody.
+type NeedRow struct {
+	Sealer  *SealerRow  `json:"sealer,omitempty"`
+	Problem *ProblemRef `json:"problem,omitempty"`
+}
+
+// Board draws the board of the caller's department.
+func (d *Desk) Board(who Caller) (*BoardView, error) {
+	if _, err := d.may(who, "Look"); err != nil {
+		return nil, err
+	}
+	view := &BoardView{}
+	var problems []*rules.Problem
+	d.ledger.View(func(v record.View) {
+		view.Frame = d.frame(v, who)
+		view.Version = view.Size
+		sealers := d.sealersOf(v, view.Dept)
+		standing := make([]record.Readiness, len(sealers))
+		for i, s := range sealers {
+			standing[i] = rules.Standing(v, s, view.Now)
+			view.Sealers = append(view.Sealers, sealerRow(v, s, standing[i]))
+		}
+		for _, id := range view.Dept.Pouches {
+			if p := rules.GetPouch(v, id); p != nil && !p.Retired {
+				view.Pouches = append(view.Pouches, pouchRow(v, p, view, sealers, standing))
+			}
+		}
+		for _, id := range view.Dept.Open {
+			if p := rules.GetProblem(v, id); p != nil {
+				problems = append(problems, p)
+				view.Needs = append(view.Needs, NeedRow{Problem: d.problemRef(v, p), Sealer: rowOf(view.Sealers, sealers, p.Sealer)})
+			}
+		}
+		for i, s := range sealers {
+			if standing[i].State == record.CheckDue && standing[i].Problem.IsZero() && len(s.Approvals) > 0 {
+				view.Needs = append(view.Needs, NeedRow{Sealer: &view.Sealers[i]})
+			}
+		}
+	})
+	for i, p := range problems {
+		hold, err := d.hold(p)
+		if err != nil {
+			return nil, err
+		}
+		view.Needs[i].Problem.Packs = hold.Total
+	}
+	return view, nil
+}
+
+func (d *Desk) sealersOf(v record.View, dept *rules.Department) (list []*rules.Sealer) {
+	for _, id := range dept.Sealers {
+		if s := rules.GetSealer(v, id); s != nil && s.Readiness.State != record.Retired {
+			list = append(list, s)
+		}
+	}
+	return list
+}
+
+func sealerRow(v record.View, s *rules.Sealer, st record.Readiness) SealerRow {
+	row := SealerRow{Code: s.Code, Number: s.Number, Type: s.Type, Place: s.Place, Standing: st, Since: st.From}
+	if p := rules.GetPouch(v, st.Pouch); p != nil && (st.State == record.Ready || st.State == record.NotReady) {
+		row.Pouch = p.Name
+	}
+	return row
+}
+
+func rowOf(rows []SealerRow, sealers []*rules.Sealer, id record.ID) *SealerRow {
+	for i, s := range sealers {
+		if s.ID == id {
+			return &rows[i]
+		}
+	}
+	return nil
+}
+
+func pouchRow(v record.View, p *rules.Pouch, view *BoardView, sealers []*rules.Sealer, standing []record.Readiness) PouchRow {
+	row := PouchRow{ID: p.ID, Name: p.Name, Material: p.Material}
+	for i, s := range sealers {
+		ref, st := Ref{Code: s.Code, Text: s.Number}, standing[i]
+		a, _ := s.Approval(v, p.ID, view.Day)
+		switch {
+		case a == nil:
+			row.Unapproved = append(row.Unapproved, ref)
+		case st.State == record.OutOfService || st.State == record.WithEngineering:
+			row.Out = append(row.Out, ref)
+		case st.State == record.Ready && st.Pouch == p.ID:
+			row.Ready = append(row.Ready, ref)
+		case st.State == record.CheckDue && (st.Pouch == p.ID || st.Pouch.IsZero() || len(s.Approvals) == 1):
+			row.Check = append(row.Check, ref)
+		default:
+			minutes := s.ChangeMinutes(v, view.Dept, st.Pouch, a, view.Now)
+			if st.Pouch == p.ID && st.State == record.NotReady {
+				minutes = int(st.Until.Sub(view.Now).Minutes()) + 1
+			}
+			row.Changeover = append(row.Changeover, WaitRef{Ref: ref, Minutes: minutes})
+		}
+	}
+	return row
+}

@@ -1,0 +1,269 @@
+package desk
+
+import (
+	"slices"
+
+	"tidemark/server/fault"
+	"tidemark/server/record"
+	"tidemark/server/rules"
+)
+
+// ProblemView is a problem from "something is wrong" to its three endings.
+type ProblemView struct {
+	Frame
+	Problem     rules.Problem      `json:"problem"`
+	Ref         ProblemRef         `json:"ref"`
+	SealerRow   *SealerRow         `json:"sealer_row"`
+	Facts       record.SealerFacts `json:"sealer_facts"`
+	PouchName   string             `json:"pouch_name,omitempty"`
+	Setting     *Setting           `json:"setting"`               // approved for the pouch
+	Engineering string             `json:"engineering,omitempty"` // the department's word for it
+	HoldList    HoldView           `json:"hold_list"`
+	Lines       []Line             `json:"lines"` // newest first
+	Instead     []Ref              `json:"instead"`
+	Again       []ProblemRef       `json:"again"` // earlier problems of this sealer at the same place
+	Letters     string             `json:"sent"`  // to whom it was sent, in words
+	ByLink      bool               `json:"-"`
+}
+
+// HoldView is a hold list, names and places revealed.
+type HoldView struct {
+	rules.Hold
+	Rows    []HoldRow `json:"rows"`
+	Settled int       `json:"settled"`
+	Left    int       `json:"left"`   // known packs without an end
+	Number  string    `json:"number"` // of the sealer, as on the pack
+}
+
+// HoldRow is an entry of the pack log in the window.
+type HoldRow struct {
+	ID      record.ID   `json:"id"`
+	Pouch   string      `json:"pouch"`
+	Count   int         `json:"count"`
+	From    record.Time `json:"from"`
+	To      record.Time `json:"to"`
+	Load    string      `json:"load,omitempty"`
+	Settled int         `json:"settled"`
+}
+
+// Line is a record in a history, names revealed.
+type Line struct {
+	Seq    record.Seq    `json:"seq"`
+	ID     record.ID     `json:"id"`
+	Kind   record.Kind   `json:"kind"`
+	At     record.Time   `json:"at"`
+	From   record.Time   `json:"from"`
+	To     record.Time   `json:"to"`
+	Late   bool          `json:"late,omitempty"`
+	Who    string        `json:"who,omitempty"`
+	For    string        `json:"for,omitempty"`
+	Note   string        `json:"note,omitempty"`
+	Cause  string        `json:"cause,omitempty"`
+	Body   record.Body   `json:"body"`
+	Effect record.Effect `json:"-"`
+	Photos []record.ID   `json:"photos,omitempty"`
+}
+
+// Problem draws a problem.
+func (d *Desk) Problem(who Caller, id record.ID) (*ProblemView, error) {
+	if who.Link.IsZero() {
+		if _, err := d.may(who, "Look"); err != nil {
+			return nil, err
+		}
+	}
+	p, err := d.problemOf(who, id)
+	if err != nil {
+		return nil, err
+	}
+	view := &ProblemView{Problem: *p, ByLink: !who.Link.IsZero()}
+	d.ledger.View(func(v record.View) { d.problemFacts(v, who, p, view) })
+	hold, err := d.hold(p)
+	if err != nil {
+		return nil, err
+	}
+	view.Ref.Packs = hold.Total
+	d.ledger.View(func(v record.View) { view.HoldList = holdView(v, p, hold, view.Facts.Number) })
+	view.Lines, err = d.linesOf(p)
+	return view, err
+}
+
+func (d *Desk) problemFacts(v record.View, who Caller, p *rules.Problem, view *ProblemView) {
+	view.Frame, view.Ref = d.frame(v, who), *d.problemRef(v, p)
+	view.Engineering = view.Dept.Engineering
+	if pouch := rules.GetPouch(v, p.Pouch); pouch != nil {
+		view.PouchName = pouch.Name
+	}
+	s := rules.GetSealer(v, p.Sealer)
+	if s == nil {
+		return
+	}
+	row := sealerRow(v, s, rules.Standing(v, s, view.Now))
+	view.SealerRow, view.Facts = &row, s.SealerFacts
+	if a, _ := s.Approval(v, p.Pouch, view.Day); a != nil {
+		view.Setting = &Setting{a.Seq, a.Value, a.Unit, a.Hold, a.Speed, d.name(v, a.By), a.On, a.Provisional, a.Basis, a.IFU}
+	}
+	for _, o := range d.sealersOf(v, view.Dept) {
+		if o.ID != s.ID && rules.MaySeal(v, o, p.Pouch, view.Now) {
+			view.Instead = append(view.Instead, Ref{Code: o.Code, Text: o.Number})
+		}
+	}
+	for _, other := range s.Problems {
+		o := rules.GetProblem(v, other)
+		if o != nil && rules.SamePlaceAgain(p, o) {
+			view.Again = append(view.Again, *d.problemRef(v, o))
+		}
+	}
+}
+
+func holdView(v record.View, p *rules.Problem, hold rules.Hold, number string) HoldView {
+	h := HoldView{Hold: hold, Number: number}
+	ended := map[record.ID]int{}
+	for _, s := range p.Settled {
+		h.Settled += s.Count
+		ended[s.Packs] += s.Count
+	}
+	for _, k := range hold.Packs {
+		row := HoldRow{ID: k.ID, Count: k.Count, From: k.At.From, To: k.At.To, Load: k.Load, Settled: ended[k.ID]}
+		if pouch := rules.GetPouch(v, k.Pouch); pouch != nil {
+			row.Pouch = pouch.Name
+		}
+		h.Rows = append(h.Rows, row)
+	}
+	h.Left = max(0, hold.Total-h.Settled)
+	return h
+}
+
+// linesOf reads a problem's records: its own chain, the record that opened it
+// and those that joined it.
+func (d *Desk) linesOf(p *rules.Problem) ([]Line, error) {
+	var records []record.Record
+	for r, err := range d.ledger.Chain(record.Subject{Type: record.Problem, ID: p.ID}) {
+		if err != nil {
+			return nil, err
+		}
+		records = append(records, r)
+	}
+	for _, seq := range append(slices.Clone(p.Joined), p.Opened) {
+		r, err := d.ledger.Read(seq)
+		if err != nil {
+			return nil, err
+		}
+		records = append(records, r)
+	}
+	slices.SortFunc(records, func(a, b record.Record) int { return int(b.Seq - a.Seq) })
+	return d.lines(records), nil
+}
+
+// lines reveals records, newest first, and hangs photographs on what they
+// belong to.
+func (d *Desk) lines(records []record.Record) []Line {
+	photos := map[record.ID][]record.ID{}
+	var list []Line
+	d.ledger.View(func(v record.View) {
+		for i := range records {
+			r := &records[i]
+			body, err := r.Content()
+			if err != nil {
+				continue
+			}
+			if p, ok := body.(*record.Photograph); ok {
+				photos[p.Of] = append(photos[p.Of], r.ID)
+				continue
+			}
+			list = append(list, d.line(v, r, body))
+		}
+	})
+	for i := range list {
+		list[i].Photos = photos[list[i].ID]
+	}
+	return list
+}
+
+func (d *Desk) line(v record.View, r *record.Record, body record.Body) Line {
+	l := Line{Seq: r.Seq, ID: r.ID, Kind: r.Kind, At: r.At, From: r.Happened.From, To: r.Happened.To, Late: r.Late,
+		Who: d.name(v, r.By), Note: d.reveal(r.Sealed["note"]), Cause: r.Cause, Body: body, Effect: r.Effect}
+	if !r.OnBehalfOf.IsZero() {
+		l.For = d.name(v, r.OnBehalfOf)
+	}
+	if r.Via == record.ViaLink {
+		l.Who = "by link, says " + d.reveal(r.Sealed["name"])
+	}
+	return l
+}
+
+// QueueView lists the problems that clinical engineering sees.
+type QueueView struct {
+	Frame
+	Problems []NeedRow `json:"problems"`
+}
+
+// Queue draws clinical engineering's queue.
+func (d *Desk) Queue(who Caller) (*QueueView, error) {
+	if _, err := d.may(who, "Look"); err != nil {
+		return nil, err
+	}
+	view := &QueueView{}
+	d.ledger.View(func(v record.View) {
+		view.Frame = d.frame(v, who)
+		for _, id := range view.Dept.Open {
+			p := rules.GetProblem(v, id)
+			if p == nil || !p.NeedsEngineering() || p.Returned != 0 {
+				continue
+			}
+			row := NeedRow{Problem: d.problemRef(v, p)}
+			if s := rules.GetSealer(v, p.Sealer); s != nil {
+				r := sealerRow(v, s, rules.Standing(v, s, view.Now))
+				row.Sealer = &r
+			}
+			view.Problems = append(view.Problems, row)
+		}
+	})
+	return view, nil
+}
+
+// HistoryView is a sealer's records, newest first.
+type HistoryView struct {
+	Frame
+	Code   string     `json:"code"`
+	Number string     `json:"number"`
+	Lines  []Line     `json:"lines"`
+	Older  record.Seq `json:"older"` // where the next page begins, None at the end
+}
+
+// historyPage is how many records stand on a page.
+const historyPage = 40
+
+// History draws a page of a sealer's records that are older than before; a
+// negative before begins with the newest.
+func (d *Desk) History(who Caller, code string, before record.Seq) (*HistoryView, error) {
+	if _, err := d.may(who, "Look"); err != nil {
+		return nil, err
+	}
+	s, err := d.sealerOf(who, code)
+	if err != nil {
+		return nil, err
+	}
+	view := &HistoryView{Code: s.Code, Number: s.Number, Older: record.None}
+	d.ledger.View(func(v record.View) { view.Frame = d.frame(v, who) })
+	seq, count := d.ledger.Head(sealerSubject(s)), 0
+	if before >= 0 {
+		seq = before
+	}
+	var records []record.Record
+	for seq != record.None {
+		r, err := d.ledger.Read(seq)
+		if err != nil {
+			return nil, err
+		}
+		if r.Subject != sealerSubject(s) {
+			return nil, fault.New(fault.Unknown, "There is no such page.")
+		}
+		if count == historyPage {
+			view.Older = seq
+			break
+		}
+		records, seq, count = append(records, r), r.Prev, count+1
+	}
+	view.Lines = d.lines(records)
+	return view, nil
+}
