@@ -19,7 +19,8 @@ func (h *History) Add(r *record.Record) {
 		h.Checks = append(h.Checks, CheckFact{Seq: r.Seq, Pouch: b.Pouch, Good: b.Outcome == record.Pass,
 			Began: r.Happened.From, Places: b.Places, Tests: b.Tests, Witnessed: !r.Late && r.Via != record.ViaImport})
 	case *record.Packs:
-		h.Packs = append(h.Packs, PackFact{ID: r.ID, Pouch: b.Pouch, Count: b.Count, At: r.Happened, Load: b.Load})
+		h.Packs = append(h.Packs, PackFact{ID: r.ID, Pouch: b.Pouch, Count: b.Count, At: r.Happened,
+			Load: b.Load, Own: r.Effect.Opens > 0})
 	}
 }
 

@@ -34,6 +34,7 @@ type PackFact struct {
 	Count int
 	At    record.Span
 	Load  string
+	Own   bool // it opened a problem of its own
 }
 
 // Bounds are the ends of a window. A check is None where there is no such check
@@ -52,8 +53,9 @@ type Hold struct {
 	Begins   record.Time
 	NoCheck  bool // no check before the pack is on record: look before Begins, too
 	Packs    []PackFact
-	Total    int  // at least so many packs
-	Open     bool // the difference waits for a lead's answer
+	Apart    []PackFact // in the window, but on the list of a problem of their own
+	Total    int        // at least so many Packs
+	Open     bool       // the difference waits for a lead's answer
 }
 
 // HoldOf draws the hold list of a problem. A problem about packs that were
@@ -83,13 +85,22 @@ func HoldOf(p *Problem, h History) Hold {
 	differ := hold.Possible.From < hold.Proposed.From || hold.Possible.To > hold.Proposed.To
 	hold.Open = differ && p.Answer == nil && p.Hold == nil
 	hold.NoCheck = hold.Counts.FromCheck == record.None && p.Hold == nil
-	for _, k := range h.Packs {
-		if p.concerns(k.Pouch) && k.At.To >= hold.Counts.From && k.At.From <= hold.Counts.To {
+	hold.list(p, h.Packs)
+	return hold
+}
+
+// list puts the packs of the window that counts on the list.
+func (hold *Hold) list(p *Problem, packs []PackFact) {
+	for _, k := range packs {
+		switch {
+		case !p.concerns(k.Pouch) || k.At.To < hold.Counts.From || k.At.From > hold.Counts.To:
+		case k.Own:
+			hold.Apart = append(hold.Apart, k)
+		default:
 			hold.Packs = append(hold.Packs, k)
 			hold.Total += k.Count
 		}
 	}
-	return hold
 }
 
 func unreadyHold(p *Problem, h History) Hold {
