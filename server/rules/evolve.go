@@ -221,14 +221,16 @@ func (s *Sealer) touch(r *record.Record, body record.Body) bool {
 	if !r.Effect.Takes && r.Effect.Readiness == nil && !check {
 		return false
 	}
+	t := Touch{Seq: r.Seq, Dev: r.Dev, DevN: r.DevN,
+		From: r.Happened.From, To: r.Happened.To, Takes: r.Effect.Takes}
 	if next := r.Effect.Readiness; next != nil {
 		s.Readiness = *next
 		if next.State == record.Ready {
 			s.Readiness.Check = r.Seq
+			t.Gives, t.Day, t.Until = next.Pouch, next.Day, next.Until
 		}
 	}
-	s.Touches = append(slices.Clone(s.Touches), Touch{Seq: r.Seq, Dev: r.Dev, DevN: r.DevN,
-		From: r.Happened.From, To: r.Happened.To, Takes: r.Effect.Takes})
+	s.Touches = with(s.Touches, t)
 	for len(s.Touches) > keptTouches {
 		if gone := s.Touches[0]; gone.Takes {
 			s.TakenTo = max(s.TakenTo, gone.To)

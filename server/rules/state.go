@@ -99,6 +99,9 @@ type Touch struct {
 	From  record.Time `json:"from"`
 	To    record.Time `json:"to"`
 	Takes bool        `json:"takes,omitempty"`
+	Gives record.ID   `json:"gives,omitzero"` // the pouch it made the sealer ready for
+	Day   record.Date `json:"day,omitzero"`   // through which operating day
+	Until record.Time `json:"until,omitzero"` // and until when, with a check per shift
 }
 
 const keptTouches = 16
