@@ -7,6 +7,38 @@ import (
 	"tidemark/server/record"
 )
 
+// History is what a hold window is drawn from: the sealer's checks and logged
+// packs as they stand in the ledger, corrections applied. It is a query, never
+// state: a fact that arrives late changes the answer.
+type History struct {
+	Begins record.Time // when records of this sealer begin
+	Checks []CheckFact // in order of Began
+	Packs  []PackFact
+	Now    record.Time
+}
+
+// CheckFact is a check as far as a hold window looks at it.
+type CheckFact struct {
+	Seq       record.Seq
+	Pouch     record.ID
+	Good      bool
+	Began     record.Time
+	Places    []record.Place
+	Tests     []record.Test
+	Witnessed bool // not late, not imported, not taken back
+}
+
+// PackFact is an entry of the pack log.
+type PackFact struct {
+	ID    record.ID
+	Pouch record.ID
+	Count int
+	At    record.Span
+	Load  string
+	Late  bool
+	Own   bool // it opened a problem of its own
+}
+
 // Add takes a record of the sealer's chain into the history. Records come newest
 // first.
 func (h *History) Add(r *record.Record) {
@@ -20,7 +52,7 @@ func (h *History) Add(r *record.Record) {
 			Began: r.Happened.From, Places: b.Places, Tests: b.Tests, Witnessed: !r.Late && r.Via != record.ViaImport})
 	case *record.Packs:
 		h.Packs = append(h.Packs, PackFact{ID: r.ID, Pouch: b.Pouch, Count: b.Count, At: r.Happened,
-			Load: b.Load, Own: r.Effect.Opens > 0})
+			Load: b.Load, Late: r.Late, Own: r.Effect.Opens > 0})
 	}
 }
 
@@ -30,20 +62,22 @@ const slack = 14 * 24 * 3600 * 1000
 
 // Enough reports whether older records can no longer change the hold of p.
 func (h *History) Enough(p *Problem) bool {
-	if len(h.Checks) == 0 {
-		return false
+	for _, a := range p.Anchors {
+		if p.Hold != nil {
+			a.From = min(a.From, p.Hold.From)
+		}
+		if !h.reaches(p, a) {
+			return false
+		}
 	}
-	from := p.OpenedAt
-	if p.Sealed != nil {
-		from = p.Sealed.From
-	}
-	if p.Hold != nil {
-		from = min(from, p.Hold.From)
-	}
-	oldest := h.Checks[len(h.Checks)-1]
+	return len(p.Anchors) > 0
+}
+
+// reaches reports whether the window of one fault has its beginning.
+func (h *History) reaches(p *Problem, a Anchor) bool {
 	for _, c := range h.Checks {
-		if c.Good && c.Witnessed && c.Began <= from && c.Pouch == p.Pouch && couldSee(c, p.Place, p.Kind) {
-			return oldest.Began+slack < c.Began
+		if c.Good && c.Witnessed && c.Began <= a.From && c.Pouch == a.Pouch && p.visible(a, c) {
+			return h.Checks[len(h.Checks)-1].Began+slack < c.Began
 		}
 	}
 	return false

@@ -64,11 +64,13 @@ func (s *Sealer) sealedUnready(pouch record.ID, h record.Span, day record.Date) 
 func (s *Sealer) heldAnyway(v record.View, pouch record.ID, h record.Span, now record.Time) bool {
 	for _, id := range s.Problems {
 		p := GetProblem(v, id)
-		if p == nil || !p.NeedsEngineering() || !p.concerns(pouch) || h.From < p.OpenedAt || h.To > p.end(now) {
+		if p == nil || !p.NeedsEngineering() || !p.concerns(pouch) || h.To > p.end(now) {
 			continue
 		}
-		if !s.passedBetween(p.OpenedAt, h.To) {
-			return true
+		for _, a := range p.Anchors {
+			if h.From >= a.From && !s.passedBetween(a.From, h.To) {
+				return true
+			}
 		}
 	}
 	return false

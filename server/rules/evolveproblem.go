@@ -1,0 +1,150 @@
+package rules
+
+import (
+	"slices"
+
+	"tidemark/server/record"
+)
+
+func evolveProblem(st record.Stage, r *record.Record, body record.Body) {
+	if r.Effect.Opens > 0 {
+		p := openedBy(r, body)
+		st.Set(record.Subject{Type: record.Problem, ID: p.ID}, p)
+		return
+	}
+	id := r.Effect.Joins
+	if r.Subject.Type == record.Problem {
+		id = r.Subject.ID
+	}
+	old := GetProblem(st, id)
+	if old == nil {
+		return
+	}
+	p := *old
+	p.apply(r, body)
+	st.Set(record.Subject{Type: record.Problem, ID: p.ID}, &p)
+}
+
+func openedBy(r *record.Record, body record.Body) *Problem {
+	p := &Problem{ID: r.ID, Number: r.Effect.Opens, Dept: r.Dept, Opened: r.Seq, OpenedAt: r.Happened.From, OpenedBy: r.By}
+	if r.Subject.Type == record.Sealer {
+		p.Sealer = r.Subject.ID
+	}
+	if a, ok := anchorOf(r, body); ok {
+		p.Anchors, p.Pouch = []Anchor{a}, a.Pouch
+	}
+	switch b := body.(type) {
+	case *record.BadSeal:
+		p.What, p.Kind, p.Place, p.AtCM = WhatBadSeal, b.Kind, b.Place, b.AtCM
+		p.Lot, p.Found, p.Sealed = b.Lot, b.Found, b.SealedAt
+		if b.MakersSeal {
+			p.What = WhatMakers
+		}
+	case *record.Check:
+		p.What, p.Kind, p.Place, p.AtCM = WhatFailedCheck, b.Kind, b.Place, b.AtCM
+		if b.Outcome == record.NotValid {
+			p.What = WhatNotValid
+		}
+	case *record.Packs:
+		p.What, p.Pouch = WhatUnready, b.Pouch
+		span := r.Happened
+		p.Sealed = &span
+	}
+	return p
+}
+
+// anchorOf is when the bad pack behind a fault was sealed: as said, just now if
+// it was found at the bench or in a check, otherwise nobody knows.
+func anchorOf(r *record.Record, body record.Body) (Anchor, bool) {
+	a := Anchor{From: r.Happened.From, To: r.Happened.To}
+	if next := r.Effect.Readiness; next != nil {
+		a.Pouch = next.Pouch
+	}
+	switch b := body.(type) {
+	case *record.BadSeal:
+		a.Pouch, a.Load, a.Kind, a.Place = orID(b.Pouch, a.Pouch), b.Load, b.Kind, b.Place
+		switch {
+		case b.SealedAt != nil:
+			a.From, a.To = b.SealedAt.From, b.SealedAt.To
+		case b.Found != "" && b.Found != record.AtBench:
+			a.From = 0
+		}
+	case *record.Check:
+		a.Pouch, a.Kind, a.Place = b.Pouch, b.Kind, b.Place
+	default:
+		return a, false
+	}
+	return a, true
+}
+
+// apply puts a record's facts into a copy of the problem.
+func (p *Problem) apply(r *record.Record, body record.Body) {
+	switch b := body.(type) {
+	case *record.Check, *record.BadSeal:
+		p.applyFault(r, body)
+	case *record.Tagged:
+		p.Tagged = r.Happened.To
+	case *record.Seen:
+		p.Seen = append(slices.Clone(p.Seen), SeenBy{By: r.By, Name: r.Sealed["name"], Via: r.Via, At: r.Happened.To})
+	case *record.Work:
+		p.Stage, p.Vendor, p.Expected = b.Stage, or(b.Vendor, p.Vendor), b.Expected
+		p.Order, p.Loaner = or(b.Order, p.Order), or(b.Loaner, p.Loaner)
+	case *record.HandedBack:
+		p.Stage, p.Finding, p.Action, p.HandedBack = StageHandedBack, b.Finding, b.Action, r.Happened.To
+		p.Order = or(b.Order, p.Order)
+	case *record.FirstLineFix:
+		p.Stage = StageFirstLine
+	case *record.Judged:
+		p.Blame = b.Blame
+	case *record.HoldChanged:
+		p.Hold, p.Answer = &HoldSpan{From: b.From, To: b.To, Reason: b.Reason, By: r.By}, nil
+	case *record.HoldAnswered:
+		p.Answer = &HoldAnswer{b.Accept, b.Reason, r.By}
+	case *record.PackSettled:
+		p.Settled = append(slices.Clone(p.Settled), Settled{*b, r.Seq, r.By, r.Happened.To})
+	case *record.PacksSettled:
+		p.SettledAt, p.SettledBy = r.Happened.To, r.By
+	case *record.ProblemClosed:
+		p.Closed, p.ClosedBy = r.Happened.To, r.By
+	case *record.Photograph:
+		p.Photos = append(slices.Clone(p.Photos), Photo{Record: r.ID, Of: b.Of, SHA256: b.SHA256})
+	}
+}
+
+// applyFault joins a later check or report to the problem: a good return check
+// may end the sealer's absence, anything bad opens what was settled.
+func (p *Problem) applyFault(r *record.Record, body record.Body) {
+	p.Joined = append(slices.Clone(p.Joined), r.Seq)
+	next := r.Effect.Readiness
+	if next != nil && next.State == record.Ready {
+		p.Returned, p.ReturnedBy = r.Happened.To, r.By
+		return
+	}
+	if !r.Effect.Takes {
+		return
+	}
+	if a, ok := anchorOf(r, body); ok {
+		p.Anchors = with(p.Anchors, a)
+	}
+	if p.Hold != nil {
+		stale := *p.Hold
+		stale.Stale = true
+		p.Hold = &stale
+	}
+	p.SettledAt, p.Returned, p.Answer = 0, 0, nil
+	if next != nil && p.Stage != "" {
+		p.OnlyCE, p.Stage = true, ""
+	}
+	if b, ok := body.(*record.Check); ok && b.Place != record.NoPlace && p.Place == record.NoPlace {
+		p.Place, p.AtCM = b.Place, b.AtCM
+	}
+	if b, ok := body.(*record.Check); ok && b.Outcome == record.Fail && p.Kind == "" {
+		p.Kind = b.Kind
+	}
+}
+
+// Stages of Problem.Stage beside those of record.Work.
+const (
+	StageHandedBack = "handed-back"
+	StageFirstLine  = "first-line"
+)

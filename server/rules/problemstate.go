@@ -1,0 +1,111 @@
+package rules
+
+import "tidemark/server/record"
+
+// Problem is the state of a problem.
+type Problem struct {
+	ID         record.ID    `json:"id"`
+	Number     int          `json:"number"`
+	Dept       record.ID    `json:"dept"`
+	Sealer     record.ID    `json:"sealer"`
+	Pouch      record.ID    `json:"pouch"`
+	Lot        string       `json:"lot"`
+	What       string       `json:"what"` // one of What...
+	Kind       record.Fault `json:"kind"`
+	Place      record.Place `json:"place"`
+	AtCM       string       `json:"at_cm"`
+	Found      string       `json:"found"`
+	Opened     record.Seq   `json:"opened"`
+	OpenedAt   record.Time  `json:"opened_at"` // when it happened
+	OpenedBy   record.ID    `json:"opened_by"`
+	Sealed     *record.Span `json:"sealed"`  // when the bad pack was sealed, as said
+	Anchors    []Anchor     `json:"anchors"` // what its hold windows hang on, the first fault's first
+	Joined     []record.Seq `json:"joined"`  // later checks and faults that belong to it
+	Tagged     record.Time  `json:"tagged"`
+	Stage      string       `json:"stage"` // "" | at-work | vendor | handed-back | first-line
+	Seen       []SeenBy     `json:"seen"`
+	Order      string       `json:"order"`
+	Vendor     string       `json:"vendor"`
+	Expected   record.Date  `json:"expected"`
+	Loaner     string       `json:"loaner"`
+	Finding    string       `json:"finding"`
+	Action     string       `json:"action"`
+	HandedBack record.Time  `json:"handed_back"`
+	OnlyCE     bool         `json:"only_ce"` // a first-line fix is not enough any more
+	Returned   record.Time  `json:"returned"`
+	ReturnedBy record.ID    `json:"returned_by"`
+	Blame      record.Blame `json:"blame"`
+	Hold       *HoldSpan    `json:"hold"`   // as the lead widened or narrowed it
+	Answer     *HoldAnswer  `json:"answer"` // to the difference of the windows
+	Settled    []Settled    `json:"settled"`
+	SettledAt  record.Time  `json:"settled_at"`
+	SettledBy  record.ID    `json:"settled_by"`
+	Closed     record.Time  `json:"closed"`
+	ClosedBy   record.ID    `json:"closed_by"`
+	Photos     []Photo      `json:"photos"`
+}
+
+// What opened a problem.
+const (
+	WhatBadSeal     = "bad-seal"
+	WhatFailedCheck = "failed-check"
+	WhatNotValid    = "not-valid"
+	WhatUnready     = "sealed-not-ready"
+	WhatMakers      = "makers-seal"
+)
+
+// Anchor is a fault that belongs to a problem, as far as a hold window hangs on
+// it: the bad pack was sealed between From and To. From is 0 if nobody knows.
+type Anchor struct {
+	From  record.Time  `json:"from"`
+	To    record.Time  `json:"to"`
+	Pouch record.ID    `json:"pouch"`
+	Load  string       `json:"load,omitempty"`
+	Kind  record.Fault `json:"kind,omitempty"`
+	Place record.Place `json:"place,omitempty"`
+}
+
+// SeenBy is somebody of clinical engineering who knows.
+type SeenBy struct {
+	By   record.ID         `json:"by"`
+	Name record.Commitment `json:"name"` // as typed, by link
+	Via  record.Via        `json:"via"`
+	At   record.Time       `json:"at"`
+}
+
+// HoldSpan is a window that a lead set.
+type HoldSpan struct {
+	From   record.Time `json:"from"`
+	To     record.Time `json:"to"`
+	Reason string      `json:"reason"`
+	By     record.ID   `json:"by"`
+	Stale  bool        `json:"stale,omitempty"` // another fault came after it
+}
+
+// HoldAnswer is a lead's answer to the difference of two windows.
+type HoldAnswer struct {
+	Accept bool      `json:"accept"`
+	Reason string    `json:"reason"`
+	By     record.ID `json:"by"`
+}
+
+// Settled are packs of a hold that found an end.
+type Settled struct {
+	record.PackSettled
+	Seq record.Seq  `json:"seq"`
+	By  record.ID   `json:"by"`
+	At  record.Time `json:"at"`
+}
+
+// Photo is a photograph of a problem.
+type Photo struct {
+	Record record.ID `json:"record"`
+	Of     record.ID `json:"of"`
+	SHA256 string    `json:"sha256"`
+}
+
+// NeedsEngineering reports whether the problem is about a sealer that clinical
+// engineering may have to look at.
+func (p *Problem) NeedsEngineering() bool {
+	return p.What == WhatBadSeal || p.What == WhatFailedCheck || p.What == WhatNotValid
+}
