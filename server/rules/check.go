@@ -2,6 +2,7 @@ package rules
 
 import (
 	"slices"
+	"strings"
 	"time"
 
 	"tidemark/server/fault"
@@ -50,7 +51,7 @@ func Check(v record.View, c SaidCheck, now record.Time) ([]Draft, error) {
 	case record.NotYet:
 		notYet(s, st, r)
 	case record.NotValid:
-		notValid(v, s, st, &c, &dr)
+		notValid(v, s, d, st, &c, &dr, now)
 	case record.Fail:
 		failed(v, s, st, &c.Entry, &dr, WhyFail)
 	}
@@ -68,7 +69,7 @@ func (c *SaidCheck) refuse(v record.View, s *Sealer, d *Department, st record.Re
 	if k.Outcome == record.NotValid && k.Reason == "" {
 		return fault.Field("reason", "Say why the test is not valid.")
 	}
-	if k.Outcome == record.Pass && a != nil {
+	if k.Outcome == record.Pass && a != nil && a.Seq == k.Approval {
 		if err := shownAsApproved(k.Shown, a); err != nil {
 			return err
 		}
@@ -92,8 +93,19 @@ func (c *SaidCheck) refuse(v record.View, s *Sealer, d *Department, st record.Re
 	case k.Outcome == record.Pass && !s.current(&c.Entry, st):
 		return fault.New(fault.Stale, "Something happened to sealer %s since this page was opened. Look at it again.", s.Number)
 	}
-	if missing := missingPlaces(s.plan(d), st, k.Places); k.Outcome == record.Pass && len(missing) > 0 {
-		return fault.Field("places", "Test pouches are wanted at these places, too: %s.", placesText(missing))
+	if k.Outcome == record.Pass {
+		return wanting(s.plan(d), st, k)
+	}
+	return nil
+}
+
+// wanting refuses a good check that leaves out what the plan asks for.
+func wanting(p record.Plan, st record.Readiness, k *record.Check) error {
+	if missing := missingPlaces(p, st, k.Places); len(missing) > 0 {
+		return fault.Field("places", "Test pouches are wanted at these places, too: %s.", listed(missing))
+	}
+	if missing := missingTests(p, st, k.Tests); len(missing) > 0 {
+		return fault.Field("tests", "These tests are wanted, too: %s.", listed(missing))
 	}
 	return nil
 }
@@ -161,24 +173,33 @@ func missingPlaces(p record.Plan, st record.Readiness, tested []record.Place) []
 	if slices.Contains(tested, record.Whole) {
 		return nil
 	}
-	var missing []record.Place
-	for _, place := range want {
-		if !slices.Contains(tested, place) {
-			missing = append(missing, place)
+	return lacking(want, tested)
+}
+
+// missingTests lists the plan's tests that were not made. After a fault of
+// packing the sealer is not in doubt: a look at one test seal is enough.
+func missingTests(p record.Plan, st record.Readiness, made []record.Test) []record.Test {
+	if st.Need == record.NeedTestSeal {
+		return nil
+	}
+	return lacking(p.Tests, made)
+}
+
+func lacking[T comparable](want, have []T) (missing []T) {
+	for _, w := range want {
+		if !slices.Contains(have, w) {
+			missing = append(missing, w)
 		}
 	}
 	return missing
 }
 
-func placesText(places []record.Place) string {
-	text := ""
-	for i, p := range places {
-		if i > 0 {
-			text += ", "
-		}
-		text += string(p)
+func listed[T ~string](list []T) string {
+	text := make([]string, len(list))
+	for i, v := range list {
+		text[i] = string(v)
 	}
-	return text
+	return strings.Join(text, ", ")
 }
 
 // pass gives Ready, counts towards it, or says why it gives nothing.
@@ -187,28 +208,26 @@ func pass(v record.View, s *Sealer, d *Department, st record.Readiness, c *SaidC
 		return
 	}
 	next := st
-	next.State, next.Pouch, next.Approval = record.Ready, c.Check.Pouch, c.Check.Approval
-	next.Day, next.From, next.Until = max(r.Day, r.Covers), r.Happened.From, 0
-	next.CheckAt = r.Happened.From
-	next.Need, next.Good, next.Of, next.Why, next.NotValid = record.NeedNothing, 0, 0, WhyGood, 0
-	if st.Need == record.NeedFresh || st.Need == record.NeedReturn {
-		if st.Good+1 < st.Of {
-			next = st
-			next.Good++
-			next.Day = max(r.Day, r.Covers)
-			r.Effect.Joins = st.Problem
-			r.Effect.Readiness = &next
-			return
-		}
+	next.Pouch, next.Approval, next.Day = c.Check.Pouch, c.Check.Approval, max(r.Day, r.Covers)
+	if !partial(st) {
+		next.CheckAt = r.Happened.From
 	}
-	if st.Need == record.NeedReturn || st.Need == record.NeedPlaces {
-		r.Effect.Joins, next.Problem = st.Problem, record.ID{}
+	r.Effect.Joins, r.Effect.Readiness = st.Problem, &next
+	if next.Good++; next.Good < st.Of {
+		return
 	}
+	next.State, next.Need, next.From, next.Why = record.Ready, record.NeedNothing, r.Happened.From, WhyGood
 	if st.Need == record.NeedReturn {
 		next.Why = WhyReturned
 	}
+	next.Good, next.Of, next.NotValid, next.Problem = 0, 0, 0, record.ID{}
 	next.Until = shiftEnd(s.plan(d), d, r.Happened.From, next.Day)
-	r.Effect.Readiness = &next
+}
+
+// partial reports whether a good check rests on one before it, so that it answers
+// nothing that came in between: CheckAt stays when the first of them began.
+func partial(st record.Readiness) bool {
+	return st.Need == record.NeedTestSeal || st.Need == record.NeedFresh || st.Good > 0
 }
 
 // nothing tells why a good check gives nothing; "" if it does.
@@ -217,7 +236,7 @@ func nothing(v record.View, s *Sealer, d *Department, st record.Readiness, c *Sa
 	switch {
 	case st.State != record.CheckDue && st.State != record.NotReady && st.State != record.Ready:
 		return NothingNotDue
-	case st.State == record.NotReady && r.Happened.From < st.Until:
+	case st.State != record.Ready && r.Happened.From < st.Until:
 		return NothingSettling
 	case a == nil || a.Seq != c.Check.Approval:
 		return NothingApproval
@@ -227,6 +246,8 @@ func nothing(v record.View, s *Sealer, d *Department, st record.Readiness, c *Sa
 		return NothingOldDay
 	case len(missingPlaces(s.plan(d), st, c.Check.Places)) > 0:
 		return NothingPlaces
+	case len(missingTests(s.plan(d), st, c.Check.Tests)) > 0:
+		return NothingTests
 	case st.State == record.Ready && st.CheckAt > r.Happened.From:
 		return NothingNotDue
 	}
@@ -242,19 +263,20 @@ func awaited(st record.Readiness) bool {
 
 // shiftEnd is the next check time of a plan that asks for a check per shift; 0
 // if the day's check lasts to the end of the operating day.
-func shiftEnd(p record.Plan, d *Department, from record.Time, last record.Date) record.Time {
+func shiftEnd(p record.Plan, d *Department, from record.Time, last record.Date) (end record.Time) {
+	early := time.Duration(d.EarlyMinutes) * time.Minute
 	for day := last - 1; day <= last; day++ {
 		for _, minute := range p.PerShift {
 			t := Begin(Zone(d.Zone), minute, day)
 			if minute < d.DayStart {
 				t = Begin(Zone(d.Zone), minute, day+1)
 			}
-			if t > from.Add(time.Duration(d.EarlyMinutes)*time.Minute) {
-				return t
+			if t > from.Add(early) && (end == 0 || t < end) {
+				end = t
 			}
 		}
 	}
-	return 0
+	return end
 }
 
 func notYet(s *Sealer, st record.Readiness, r *record.Record) {
@@ -262,29 +284,33 @@ func notYet(s *Sealer, st record.Readiness, r *record.Record) {
 		return // while settling it changes nothing either
 	}
 	next := due(st, r, WhyNotYet)
+	next.Good = 0 // good ones count in a row
 	r.Effect.Readiness = &next
 }
 
 // notValid asks for two fresh pouches the first time; a second one in a row
-// counts as a fail.
-func notValid(v record.View, s *Sealer, st record.Readiness, c *SaidCheck, dr *Draft) {
+// counts as a fail. One check after it is no answer to it, unless on another day.
+func notValid(v record.View, s *Sealer, d *Department, st record.Readiness, c *SaidCheck, dr *Draft, now record.Time) {
 	r := &dr.Record
 	if st.State == record.OutOfService || st.State == record.WithEngineering || st.State == record.Retired {
 		r.Effect.Joins = st.Problem
 		return
 	}
-	if s.answered(r.Happened) {
+	if s.answered(r.Happened) && r.Day < d.dayOf(s.Readiness.CheckAt, now) {
 		return
 	}
 	if st.NotValid > 0 {
 		failed(v, s, st, &c.Entry, dr, WhyNotValid)
 		return
 	}
-	next := st
-	next.State, next.Why, next.From, next.Pouch = record.CheckDue, WhyNotValid, r.Happened.From, c.Check.Pouch
-	next.Day, next.NotValid, next.Until = max(r.Day, r.Effect.Arrived), 1, 0
-	if st.Need != record.NeedReturn {
-		next.Need, next.Good, next.Of = record.NeedFresh, 0, 2
+	next := due(st, r, WhyNotValid)
+	next.Pouch, next.NotValid, next.Good = c.Check.Pouch, 1, 0
+	switch st.Need {
+	case record.NeedReturn:
+		next.Of = max(2, st.Of)
+	case record.NeedPlaces: // asks for more than two pouches anyway
+	default:
+		next.Need, next.Of, next.CheckAt = record.NeedFresh, 2, r.Happened.From
 	}
 	r.Effect.Readiness = &next
 }
@@ -293,7 +319,12 @@ func notValid(v record.View, s *Sealer, st record.Readiness, c *SaidCheck, dr *D
 // one; a failed return check leaves clinical engineering as the only way back.
 func failed(v record.View, s *Sealer, st record.Readiness, e *Entry, dr *Draft, why string) {
 	r := &dr.Record
+	if p := s.returnedAfter(v, r.Happened); p != nil {
+		r.Effect.Joins = p.ID
+		return
+	}
 	if st.State == record.Retired {
+		atRetired(v, st, dr)
 		return
 	}
 	next := outOfService(st, r, why)
@@ -312,10 +343,39 @@ func failed(v record.View, s *Sealer, st record.Readiness, e *Entry, dr *Draft, 
 	r.Effect.Readiness = &next
 }
 
-// due asks for a check, if nothing more than that is asked for already.
+// returnedAfter is the problem whose fix and return came after a fault that is
+// told late: the fault belongs to it and the sealer stays as it is.
+func (s *Sealer) returnedAfter(v record.View, h record.Span) *Problem {
+	for _, id := range s.Problems {
+		p := GetProblem(v, id)
+		if p != nil && p.Returned != 0 && p.Fixed > h.To.Add(skew) && h.Said != record.Doubtful {
+			return p
+		}
+	}
+	return nil
+}
+
+// atRetired finds a problem for a fault of a sealer that seals no more: its packs
+// are still about.
+func atRetired(v record.View, st record.Readiness, dr *Draft) {
+	if p := GetProblem(v, st.Problem); p != nil && p.Closed == 0 {
+		dr.Record.Effect.Joins = p.ID
+		return
+	}
+	opens(v, dr)
+}
+
+// due asks for a check, if nothing more than that is asked for already. What is
+// settling goes on settling.
 func due(st record.Readiness, r *record.Record, why string) record.Readiness {
 	next := st
-	next.State, next.Why, next.From, next.Until = record.CheckDue, why, r.Happened.From, 0
+	next.Why, next.From = why, r.Happened.From
+	if st.State == record.Ready {
+		next.Until = 0
+	}
+	if st.State != record.NotReady {
+		next.State = record.CheckDue
+	}
 	next.Day = max(r.Day, r.Effect.Arrived)
 	if next.Need == record.NeedNothing {
 		next.Need = record.NeedCheck

@@ -57,7 +57,12 @@ func (d *Department) Day(now record.Time) record.Date {
 }
 
 // dayOf is the operating day of something that happened at t and is told now.
+// What happens now counts for the day as it is, even if settings or a clock that
+// was put right would call it yesterday.
 func (d *Department) dayOf(t, now record.Time) record.Date {
+	if t >= now {
+		return d.Day(now)
+	}
 	return min(d.Day(now), label(Zone(d.Zone), d.DayStart, t))
 }
 

@@ -87,6 +87,9 @@ func Disturb(v record.View, c SaidDisturbance, now record.Time) ([]Draft, error)
 	if !slices.Contains(record.Disturbances(), c.Disturbance.What) {
 		return nil, fault.Field("what", "Say what happened to the sealer.")
 	}
+	if m := c.Disturbance.Minutes; m < 0 || m > 24*60 {
+		return nil, fault.Field("minutes", "Give the minutes until a check, from 0 to 1440.")
+	}
 	if len(c.Sealers) == 0 {
 		return nil, fault.Field("sealers", "Say which sealers.")
 	}
@@ -123,19 +126,11 @@ func (s *Sealer) disturb(st record.Readiness, r *record.Record, why string, wait
 	}
 	next := due(st, r, why)
 	next.Good = 0
-	if next.Need == record.NeedFresh {
-		next.Need, next.Of, next.NotValid = record.NeedCheck, 0, 0
+	if next.Need == record.NeedFresh || next.Need == record.NeedTestSeal {
+		next.Need, next.Of = record.NeedCheck, 0 // a pouch or two prove too little now
 	}
 	if until := r.Happened.To.Add(wait); wait > 0 {
-		next.State, next.Until = record.NotReady, max(until, s.stillSettling(st))
+		next.State, next.Until = record.NotReady, max(until, next.Until)
 	}
 	r.Effect.Readiness = &next
-}
-
-// stillSettling is until when an earlier disturbance keeps the sealer.
-func (s *Sealer) stillSettling(st record.Readiness) record.Time {
-	if st.State == record.NotReady {
-		return st.Until
-	}
-	return 0
 }

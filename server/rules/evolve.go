@@ -11,7 +11,7 @@ import (
 // no sense leaves the state as it was. Values are replaced, never changed.
 func Evolve(st record.Stage, r *record.Record) {
 	body, err := r.Content()
-	if err != nil {
+	if err != nil || !makesSense(body, r.Subject) {
 		return
 	}
 	evolveSite(st, r, body)
@@ -63,6 +63,9 @@ func evolveDepartment(st record.Stage, r *record.Record, body record.Body) {
 	}
 	d := *old
 	changed := d.apply(r, body)
+	if p := GetProblem(st, r.Effect.Joins); p != nil && p.Closed != 0 {
+		d.Open, changed = with(d.Open, p.ID), true
+	}
 	if day := max(r.Day, r.Effect.Arrived); day > d.LastDay {
 		d.LastDay, changed = day, true
 	}

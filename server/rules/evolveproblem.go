@@ -82,8 +82,12 @@ func (p *Problem) apply(r *record.Record, body record.Body) {
 	switch b := body.(type) {
 	case *record.Check, *record.BadSeal:
 		p.applyFault(r, body)
+	case *record.Packs:
+		p.Joined = with(p.Joined, r.Seq)
+		p.reopen()
 	case *record.Tagged:
 		p.Tagged = r.Happened.To
+		p.ends(r)
 	case *record.Seen:
 		p.Seen = append(slices.Clone(p.Seen), SeenBy{By: r.By, Name: r.Sealed["name"], Via: r.Via, At: r.Happened.To})
 	case *record.Work:
@@ -91,9 +95,11 @@ func (p *Problem) apply(r *record.Record, body record.Body) {
 		p.Order, p.Loaner = or(b.Order, p.Order), or(b.Loaner, p.Loaner)
 	case *record.HandedBack:
 		p.Stage, p.Finding, p.Action, p.HandedBack = StageHandedBack, b.Finding, b.Action, r.Happened.To
-		p.Order = or(b.Order, p.Order)
+		p.Order, p.Fixed = or(b.Order, p.Order), r.Happened.To
+		p.ends(r)
 	case *record.FirstLineFix:
-		p.Stage = StageFirstLine
+		p.Stage, p.Fixed = StageFirstLine, r.Happened.To
+		p.ends(r)
 	case *record.Judged:
 		p.Blame = b.Blame
 	case *record.HoldChanged:
@@ -103,12 +109,29 @@ func (p *Problem) apply(r *record.Record, body record.Body) {
 	case *record.PackSettled:
 		p.Settled = append(slices.Clone(p.Settled), Settled{*b, r.Seq, r.By, r.Happened.To})
 	case *record.PacksSettled:
-		p.SettledAt, p.SettledBy = r.Happened.To, r.By
+		p.SettledAt, p.SettledBy, p.SettledFrom, p.SettledTo = r.Happened.To, r.By, b.From, b.To
 	case *record.ProblemClosed:
 		p.Closed, p.ClosedBy = r.Happened.To, r.By
 	case *record.Photograph:
 		p.Photos = append(slices.Clone(p.Photos), Photo{Record: r.ID, Of: b.Of, SHA256: b.SHA256})
 	}
+}
+
+// ends notes until when somebody may have sealed on: what was told late counts
+// from its arrival, so that it takes no pack off the list.
+func (p *Problem) ends(r *record.Record) {
+	if p.Ends != 0 {
+		return
+	}
+	p.Ends = r.Happened.To
+	if r.Late {
+		p.Ends = r.At
+	}
+}
+
+// reopen undoes the endings that a new fact about packs contradicts.
+func (p *Problem) reopen() {
+	p.SettledAt, p.SettledBy, p.Closed, p.ClosedBy = 0, record.ID{}, 0, record.ID{}
 }
 
 // applyFault joins a later check or report to the problem: a good return check
@@ -131,9 +154,13 @@ func (p *Problem) applyFault(r *record.Record, body record.Body) {
 		stale.Stale = true
 		p.Hold = &stale
 	}
-	p.SettledAt, p.Returned, p.Answer = 0, 0, nil
-	if next != nil && p.Stage != "" {
-		p.OnlyCE, p.Stage = true, ""
+	p.reopen()
+	p.Answer = nil
+	if next != nil {
+		p.Returned, p.ReturnedBy = 0, record.ID{}
+	}
+	if next != nil && (p.Stage == StageHandedBack || p.Stage == StageFirstLine) {
+		p.OnlyCE, p.Stage, p.Tagged, p.Ends = true, "", 0, 0
 	}
 	if b, ok := body.(*record.Check); ok && b.Place != record.NoPlace && p.Place == record.NoPlace {
 		p.Place, p.AtCM = b.Place, b.AtCM

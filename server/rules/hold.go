@@ -110,11 +110,8 @@ func unreadyHold(p *Problem, h History) Hold {
 // end is the last moment at which somebody may have sealed on: until the sealer
 // was tagged, or came back, or now.
 func (p *Problem) end(now record.Time) record.Time {
-	switch {
-	case p.Tagged != 0:
-		return p.Tagged
-	case p.HandedBack != 0:
-		return p.HandedBack
+	if p.Ends != 0 {
+		return p.Ends
 	}
 	return now
 }

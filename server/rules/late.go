@@ -20,6 +20,8 @@ const (
 	NothingApproval = "other-approval"
 	NothingOldDay   = "earlier-day"
 	NothingPlaces   = "not-all-places"
+	NothingTests    = "not-all-tests"
+	NothingImported = "imported"
 	NothingSettling = "too-early"
 	NothingOtherBag = "other-pouch"
 	NothingAnswered = "answered-by-check"
@@ -103,7 +105,7 @@ func (e *Entry) draft(d *Department, s record.Subject, content record.Body, now 
 	if d != nil {
 		today := d.Day(now)
 		r.Dept, r.Day = d.ID, d.dayOf(h.To, now)
-		r.Late = h.Said == record.Typed || now.Sub(h.To) > time.Duration(d.LateMinutes)*time.Minute
+		r.Late = h.Said != record.Clock || now.Sub(h.To) > time.Duration(d.LateMinutes)*time.Minute
 		if r.Day != today {
 			r.Effect.Arrived = today
 		}
@@ -122,7 +124,7 @@ func (s *Sealer) takenBefore(f record.Time, e *Entry) bool {
 		return false
 	}
 	for _, t := range s.Touches {
-		if t.Takes && t.To > limit && !t.before(e) {
+		if t.Takes && t.To > limit && (!t.before(e) || t.To > f.Add(skew)) {
 			return false
 		}
 	}
@@ -155,6 +157,8 @@ func (s *Sealer) gives(e *Entry, h record.Span) string {
 		return NothingDoubtful
 	case e.Via == record.ViaNone:
 		return NothingUnsigned
+	case e.Via == record.ViaImport:
+		return NothingImported
 	case !s.takenBefore(h.From, e):
 		return NothingOrder
 	case e.fact() && !s.seenAll(e):
@@ -164,8 +168,8 @@ func (s *Sealer) gives(e *Entry, h record.Span) string {
 }
 
 // answered reports whether the check behind s's Ready began after h, so that a
-// fact of that span takes nothing any more.
+// fact of that span takes nothing any more. A doubtful time is never answered.
 func (s *Sealer) answered(h record.Span) bool {
 	r := s.Readiness
-	return r.State == record.Ready && r.CheckAt > h.To.Add(skew)
+	return r.State == record.Ready && r.CheckAt > h.To.Add(skew) && h.Said != record.Doubtful
 }

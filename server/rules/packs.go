@@ -1,6 +1,8 @@
 package rules
 
 import (
+	"slices"
+
 	"tidemark/server/fault"
 	"tidemark/server/record"
 )
@@ -33,8 +35,29 @@ func PacksSealed(v record.View, c SaidPacks, now record.Time) ([]Draft, error) {
 	h := dr.Record.Happened
 	if !s.heldAnyway(v, c.Packs.Pouch, h, now) && s.sealedUnready(c.Packs.Pouch, h, d.dayOf(h.To, now)) {
 		dr.Record.Effect.Opens = GetSite(v).Problems + 1
+	} else if p := s.settledOver(v, c.Packs.Pouch, h, now); p != nil {
+		dr.Record.Effect.Joins = p.ID
 	}
 	return []Draft{dr}, nil
+}
+
+// settledOver is the newest problem whose packs count as settled though these
+// lie in its window.
+func (s *Sealer) settledOver(v record.View, pouch record.ID, h record.Span, now record.Time) *Problem {
+	for _, id := range slices.Backward(s.Problems) {
+		p := GetProblem(v, id)
+		if p == nil || p.SettledAt == 0 || !p.NeedsEngineering() || !p.concerns(pouch) || h.To < p.SettledFrom {
+			continue
+		}
+		to := p.SettledTo
+		if len(p.Anchors) > 1 {
+			to = max(to, p.end(now)) // later faults have windows of their own
+		}
+		if h.From <= to {
+			return p
+		}
+	}
+	return nil
 }
 
 // sealedUnready reports whether the sealer is known not to have been ready for

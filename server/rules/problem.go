@@ -32,6 +32,9 @@ func Step(v record.View, c SaidOfProblem, now record.Time) ([]Draft, error) {
 		}
 	}
 	d, s := GetDepartment(v, p.Dept), GetSealer(v, p.Sealer)
+	if !makesSense(c.Step, record.Subject{Type: record.Problem, ID: p.ID}) {
+		return nil, fault.New(fault.Invalid, "This is no step of a problem.")
+	}
 	if err := c.allowed(v, p, s, now); err != nil {
 		return nil, err
 	}
@@ -140,7 +143,7 @@ func settles(b *record.PackSettled) error {
 
 // closes wants the two other endings first.
 func closes(p *Problem, st record.Readiness) error {
-	if st.Problem == p.ID {
+	if st.Problem == p.ID && st.State != record.Retired {
 		return fault.New(fault.Stale, "The sealer is not back yet; the problem stays open.")
 	}
 	if p.SettledAt == 0 {

@@ -4,45 +4,49 @@ import "tidemark/server/record"
 
 // Problem is the state of a problem.
 type Problem struct {
-	ID         record.ID    `json:"id"`
-	Number     int          `json:"number"`
-	Dept       record.ID    `json:"dept"`
-	Sealer     record.ID    `json:"sealer"`
-	Pouch      record.ID    `json:"pouch"`
-	Lot        string       `json:"lot"`
-	What       string       `json:"what"` // one of What...
-	Kind       record.Fault `json:"kind"`
-	Place      record.Place `json:"place"`
-	AtCM       string       `json:"at_cm"`
-	Found      string       `json:"found"`
-	Opened     record.Seq   `json:"opened"`
-	OpenedAt   record.Time  `json:"opened_at"` // when it happened
-	OpenedBy   record.ID    `json:"opened_by"`
-	Sealed     *record.Span `json:"sealed"`  // when the bad pack was sealed, as said
-	Anchors    []Anchor     `json:"anchors"` // what its hold windows hang on, the first fault's first
-	Joined     []record.Seq `json:"joined"`  // later checks and faults that belong to it
-	Tagged     record.Time  `json:"tagged"`
-	Stage      string       `json:"stage"` // "" | at-work | vendor | handed-back | first-line
-	Seen       []SeenBy     `json:"seen"`
-	Order      string       `json:"order"`
-	Vendor     string       `json:"vendor"`
-	Expected   record.Date  `json:"expected"`
-	Loaner     string       `json:"loaner"`
-	Finding    string       `json:"finding"`
-	Action     string       `json:"action"`
-	HandedBack record.Time  `json:"handed_back"`
-	OnlyCE     bool         `json:"only_ce"` // a first-line fix is not enough any more
-	Returned   record.Time  `json:"returned"`
-	ReturnedBy record.ID    `json:"returned_by"`
-	Blame      record.Blame `json:"blame"`
-	Hold       *HoldSpan    `json:"hold"`   // as the lead widened or narrowed it
-	Answer     *HoldAnswer  `json:"answer"` // to the difference of the windows
-	Settled    []Settled    `json:"settled"`
-	SettledAt  record.Time  `json:"settled_at"`
-	SettledBy  record.ID    `json:"settled_by"`
-	Closed     record.Time  `json:"closed"`
-	ClosedBy   record.ID    `json:"closed_by"`
-	Photos     []Photo      `json:"photos"`
+	ID          record.ID    `json:"id"`
+	Number      int          `json:"number"`
+	Dept        record.ID    `json:"dept"`
+	Sealer      record.ID    `json:"sealer"`
+	Pouch       record.ID    `json:"pouch"`
+	Lot         string       `json:"lot"`
+	What        string       `json:"what"` // one of What...
+	Kind        record.Fault `json:"kind"`
+	Place       record.Place `json:"place"`
+	AtCM        string       `json:"at_cm"`
+	Found       string       `json:"found"`
+	Opened      record.Seq   `json:"opened"`
+	OpenedAt    record.Time  `json:"opened_at"` // when it happened
+	OpenedBy    record.ID    `json:"opened_by"`
+	Sealed      *record.Span `json:"sealed"`  // when the bad pack was sealed, as said
+	Anchors     []Anchor     `json:"anchors"` // what its hold windows hang on, the first fault's first
+	Joined      []record.Seq `json:"joined"`  // later checks and faults that belong to it
+	Tagged      record.Time  `json:"tagged"`
+	Stage       string       `json:"stage"` // "" | at-work | vendor | handed-back | first-line
+	Seen        []SeenBy     `json:"seen"`
+	Order       string       `json:"order"`
+	Vendor      string       `json:"vendor"`
+	Expected    record.Date  `json:"expected"`
+	Loaner      string       `json:"loaner"`
+	Finding     string       `json:"finding"`
+	Action      string       `json:"action"`
+	HandedBack  record.Time  `json:"handed_back"`
+	Fixed       record.Time  `json:"fixed"`   // handed back or fixed: a return proves only what follows
+	Ends        record.Time  `json:"ends"`    // nobody sealed on after it, 0 if that is not known
+	OnlyCE      bool         `json:"only_ce"` // a first-line fix is not enough any more
+	Returned    record.Time  `json:"returned"`
+	ReturnedBy  record.ID    `json:"returned_by"`
+	Blame       record.Blame `json:"blame"`
+	Hold        *HoldSpan    `json:"hold"`   // as the lead widened or narrowed it
+	Answer      *HoldAnswer  `json:"answer"` // to the difference of the windows
+	Settled     []Settled    `json:"settled"`
+	SettledAt   record.Time  `json:"settled_at"`
+	SettledFrom record.Time  `json:"settled_from"` // the window that was settled
+	SettledTo   record.Time  `json:"settled_to"`
+	SettledBy   record.ID    `json:"settled_by"`
+	Closed      record.Time  `json:"closed"`
+	ClosedBy    record.ID    `json:"closed_by"`
+	Photos      []Photo      `json:"photos"`
 }
 
 // What opened a problem.

@@ -52,7 +52,7 @@ func Standing(v record.View, s *Sealer, now record.Time) record.Readiness {
 	case record.Ready:
 		if why := unready(v, s, now); why != "" {
 			r.State, r.Need, r.Why = record.CheckDue, record.NeedCheck, why
-			r.NotValid, r.Good, r.Of = 0, 0, 0
+			r.NotValid, r.Good, r.Of, r.Until = 0, 0, 0, 0
 		}
 	}
 	return r
@@ -86,8 +86,9 @@ func newDay(v record.View, s *Sealer, r record.Readiness, now record.Time) recor
 	if d == nil || r.Day >= d.Day(now) {
 		return r
 	}
+	r.NotValid = 0
 	if r.Need == record.NeedFresh || r.Need == record.NeedTestSeal {
-		r.Need, r.Good, r.Of, r.NotValid, r.Why = record.NeedCheck, 0, 0, 0, WhyNewDay
+		r.Need, r.Good, r.Of, r.Why = record.NeedCheck, 0, 0, WhyNewDay
 	}
 	return r
 }

@@ -12,7 +12,7 @@ import (
 )
 
 // SaidSetUp is a statement of facts about a department, a person, a pouch or a
-// sealer: a body of this package's set-up kinds and whose it is.
+// sealer: a body of one of package record's kinds and whose it is.
 type SaidSetUp struct {
 	Entry
 	Dept    record.ID
@@ -31,6 +31,9 @@ func SetUp(v record.View, c SaidSetUp, now record.Time) ([]Draft, error) {
 		d = &Department{ID: c.Dept, Name: opening.Name, DepartmentSettings: opening.DepartmentSettings}
 	case d == nil:
 		return nil, fault.New(fault.Unknown, "There is no such department here.")
+	}
+	if err := subjectIsSound(v, d, c.Subject, c.Facts); err != nil {
+		return nil, err
 	}
 	if err := factsAreSound(v, d, c.Subject, c.Facts); err != nil {
 		return nil, err
@@ -67,9 +70,9 @@ func factsAreSound(v record.View, d *Department, s record.Subject, facts record.
 	case *record.PouchRevised:
 		return pouchIsSound(v, d, s.ID, &b.PouchFacts)
 	case *record.SealerAdded:
-		return sealerIsSound(v, s.ID, &b.SealerFacts)
+		return sealerIsSound(v, s.ID, &b.SealerFacts, b.Code)
 	case *record.SealerChanged:
-		return sealerIsSound(v, s.ID, &b.SealerFacts)
+		return sealerIsSound(v, s.ID, &b.SealerFacts, b.Code)
 	case *record.ApprovalGiven:
 		return approvalIsSound(v, d, s.ID, b)
 	case *record.ApprovalEnded:
@@ -113,6 +116,8 @@ func planIsSound(p *record.Plan) error {
 		return fault.Field("return_good", "Ask for 1 to 9 good return checks.")
 	case p.CoolMinutes < 0 || p.WarmMinutes < 0 || p.CoolMinutes > 24*60 || p.WarmMinutes > 24*60:
 		return fault.Field("cool_minutes", "Give minutes from 0 to 1440.")
+	case slices.ContainsFunc(p.PerShift, func(m int) bool { return m < 0 || m >= 24*60 }):
+		return fault.Field("per_shift", "Give times of day such as 14:00.")
 	}
 	return nil
 }
@@ -157,12 +162,15 @@ func pouchIsSound(v record.View, d *Department, id record.ID, p *record.PouchFac
 
 var numberForm = regexp.MustCompile(`^[0-9A-Z]{1,4}$`)
 
-func sealerIsSound(v record.View, id record.ID, s *record.SealerFacts) error {
+func sealerIsSound(v record.View, id record.ID, s *record.SealerFacts, code string) error {
 	if !numberForm.MatchString(s.Number) {
 		return fault.Field("number", "Use one to four digits or capital letters: it stands on every pack.")
 	}
 	if other, taken := GetSite(v).Numbers[s.Number]; taken && other != id {
 		return fault.Field("number", "Another sealer has this number. It must be the only one in the hospital.")
+	}
+	if other, taken := GetSite(v).Codes[code]; taken && other != id {
+		return fault.New(fault.Conflict, "Another sealer has this label, or had it once.")
 	}
 	if !slices.Contains([]record.SealerType{record.BarDial, record.BarDisplay, record.Impulse, record.Continuous}, s.Type) {
 		return fault.Field("type", "Choose how the sealer is set.")
