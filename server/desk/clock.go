@@ -1,8 +1,10 @@
 package desk
 
 import (
+	"fmt"
 	"time"
 
+	"tidemark/server/people"
 	"tidemark/server/record"
 	"tidemark/server/rules"
 )
@@ -26,4 +28,39 @@ func clockText(dept *rules.Department, t, now record.Time) string {
 		return at.Format("2 Jan 15:04")
 	}
 	return at.Format("2 Jan 2006 15:04")
+}
+
+// In returns an instant in the department's zone.
+func (f *Frame) In(t record.Time) time.Time { return t.In(rules.Zone(f.Dept.Zone)) }
+
+// Mark is what prints and mails carry of the ledger: its size and the first
+// eight digits of its root, so that paper witnesses it.
+func (d *Desk) Mark() string {
+	size, root := d.ledger.Root()
+	return fmt.Sprintf("record %d · %x", size, root[:4])
+}
+
+// RetryAfter returns how long to wait before a try that err refused.
+func RetryAfter(err error) (time.Duration, bool) { return people.RetryAfter(err) }
+
+// NextDay tells when the operating day after d begins.
+func (f *Frame) NextDay(d record.Date) string {
+	next := rules.Begin(rules.Zone(f.Dept.Zone), f.Dept.DayStart, d+1)
+	switch {
+	case next <= f.Now:
+		return "now"
+	case record.DateOf(f.In(next)) == record.DateOf(f.In(f.Now)):
+		return "today " + f.In(next).Format("15:04")
+	case record.DateOf(f.In(next)) == record.DateOf(f.In(f.Now))+1:
+		return "tomorrow " + f.In(next).Format("15:04")
+	}
+	return f.In(next).Format("2 Jan 15:04")
+}
+
+// EngineeringWord is the department's word for clinical engineering.
+func (f *Frame) EngineeringWord() string {
+	if f.Dept.Engineering != "" {
+		return f.Dept.Engineering
+	}
+	return "Clinical engineering"
 }

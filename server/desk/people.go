@@ -2,6 +2,8 @@ package desk
 
 import (
 	"context"
+	"slices"
+	"strings"
 	"time"
 
 	"tidemark/server/fault"
@@ -302,4 +304,29 @@ func (d *Desk) openDepartment(ctx context.Context, f First, in FirstIn, settings
 			return rules.OpenSite(v, rules.SaidSetUp{Entry: e, Dept: f.Dept, Subject: subject, Facts: opened}, f.Person, sealed, now)
 		})
 	return err
+}
+
+// Device is a phone, tablet or computer that asks.
+type Device = people.Device
+
+// Colleagues lists who can sign in on a device, and its department's name; a
+// device that nobody let in sees nobody.
+func (d *Desk) Colleagues(dev Device) (list []Ref, place string, known bool) {
+	if dev.ID == (people.ID{}) {
+		return nil, "", false
+	}
+	d.ledger.View(func(v record.View) {
+		dept := rules.GetDepartment(v, dev.Dept)
+		if dept == nil {
+			return
+		}
+		place = dept.Name
+		for _, id := range dept.People {
+			if p := rules.GetPerson(v, id); p != nil && !p.Left {
+				list = append(list, Ref{ID: id, Text: d.reveal(p.Name)})
+			}
+		}
+	})
+	slices.SortFunc(list, func(a, b Ref) int { return strings.Compare(a.Text, b.Text) })
+	return list, place, true
 }

@@ -1,0 +1,78 @@
+package web
+
+import (
+	"crypto/rand"
+	"encoding/hex"
+	"fmt"
+	"net/http"
+	"strings"
+	"time"
+
+	"github.com/labstack/echo/v4"
+
+	"tidemark/server/fault"
+)
+
+// policy allows what comes from here and nothing inline.
+const policy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; " +
+	"form-action 'self'; manifest-src 'self'; worker-src 'self'; base-uri 'none'; frame-ancestors 'none'"
+
+// maxForm is the most bytes of a form, maxUpload of one with a photograph.
+const (
+	maxForm   = 256 << 10
+	maxUpload = 11 << 20
+)
+
+// request numbers a request, keeps a panic from ending the server and limits
+// what a form may weigh.
+func (h *house) request(next echo.HandlerFunc) echo.HandlerFunc {
+	return func(c echo.Context) (err error) {
+		id := make([]byte, 8)
+		_, _ = rand.Read(id) // never fails
+		c.Response().Header().Set(echo.HeaderXRequestID, hex.EncodeToString(id))
+		limit := int64(maxForm)
+		if strings.HasPrefix(c.Request().Header.Get("Content-Type"), "multipart/form-data") ||
+			strings.HasPrefix(c.Request().Header.Get("Content-Type"), "image/") {
+			limit = maxUpload
+		}
+		c.Request().Body = http.MaxBytesReader(c.Response(), c.Request().Body, limit)
+		defer func() {
+			if p := recover(); p != nil {
+				err = fault.Wrap(fmt.Errorf("panic: %v", p), fault.Internal, "Something went wrong on our side. What was stored is safe.")
+			}
+		}()
+		return next(c)
+	}
+}
+
+// host refuses other names than our own: a page elsewhere must not reach this
+// server through a name that it made point here.
+func (h *house) host(next echo.HandlerFunc) echo.HandlerFunc {
+	return func(c echo.Context) error {
+		if path := c.Request().URL.Path; path == "/livez" || path == "/readyz" {
+			return next(c)
+		}
+		if !strings.EqualFold(c.Request().Host, h.public.Host) {
+			return fault.New(fault.Misdirected, "This server is called %s.", h.public.Host)
+		}
+		return next(c)
+	}
+}
+
+// headers are the same on every answer.
+func (h *house) headers(next echo.HandlerFunc) echo.HandlerFunc {
+	return func(c echo.Context) error {
+		header := c.Response().Header()
+		header.Set("Content-Security-Policy", policy)
+		header.Set("X-Content-Type-Options", "nosniff")
+		header.Set("Referrer-Policy", "same-origin")
+		header.Set("Cross-Origin-Resource-Policy", "same-origin")
+		header.Set("Cross-Origin-Opener-Policy", "same-origin")
+		header.Set("Permissions-Policy", "camera=(self), geolocation=(), microphone=()")
+		header.Set("Cache-Control", "no-store")
+		if h.secure {
+			header.Set("Strict-Transport-Security", fmt.Sprintf("max-age=%d", int((365*24*time.Hour).Seconds())))
+		}
+		return next(c)
+	}
+}

@@ -1,0 +1,33 @@
+package web
+
+import (
+	"strings"
+
+	"github.com/labstack/echo/v4"
+
+	"tidemark/server/desk"
+	"tidemark/server/fault"
+)
+
+var notSetUp = fault.New(fault.Unknown, "Nothing is set up here yet. Open the one-time link that the server printed when it started.")
+
+// nav is the menu: what this person can do, and no more.
+func nav(c echo.Context, f *desk.Frame) []Link {
+	links := []Link{{Href: "/", Text: "Which sealer for which pouch"}, {Href: "/problems", Text: "Problems"},
+		{Href: "/queue", Text: f.EngineeringWord() + "'s queue"}, {Href: "/hand-over", Text: "Hand-over"}}
+	if f.Can("AddSealer") {
+		links = append(links, Link{Href: "/set-up", Text: "Set-up"})
+	}
+	if f.Can("ManagePeople") {
+		links = append(links, Link{Href: "/people", Text: "People and devices"})
+	}
+	if f.Can("AddSealer") {
+		links = append(links, Link{Href: "/labels", Text: "Labels"})
+	}
+	links = append(links, Link{Href: "/pin", Text: "Change my PIN"}, Link{Href: "/sign-out", Text: "Sign out"})
+	for i := range links {
+		path := c.Request().URL.Path
+		links[i].Here = path == links[i].Href || links[i].Href != "/" && strings.HasPrefix(path, links[i].Href+"/")
+	}
+	return links
+}

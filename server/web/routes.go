@@ -1,0 +1,71 @@
+package web
+
+import (
+	"net/http"
+	"strings"
+
+	"github.com/labstack/echo/v4"
+
+	"tidemark/labels"
+	"tidemark/static"
+)
+
+// routes is the table of contents. A line binds an address, its twin below
+// /api/v1 and a use case of the desk.
+func (h *house) routes(e *echo.Echo) {
+	e.GET("/livez", alive)
+	e.GET("/readyz", h.readyz)
+	e.GET("/static/*", echo.WrapHandler(static.Handler()))
+
+	// Who is here
+	e.GET("/sign-in", h.signInForm)
+	e.POST("/sign-in", h.signIn)
+	e.POST("/sign-out", h.signOut)
+	e.GET("/pin", h.pinForm)
+	e.POST("/pin", h.choosePIN)
+	e.GET("/device", h.deviceForm)
+	e.POST("/device", h.enrol)
+	e.GET("/begin", h.beginForm)
+	e.POST("/begin", h.begin)
+
+	// Which sealer for which pouch
+	view(e, "/", "/board", h.askBoard, h.drawBoard)
+	e.GET("/S", h.lookUp)
+
+	// A sealer
+	view(e, "/S/:code", "/sealers/:code", h.askSealer, h.drawSealer)
+	e.GET("/S/:code/fresh", h.freshSealer)
+	e.GET("/S/:code/fail", h.sealerForm(h.failPage))
+	e.GET("/S/:code/not-valid", h.sealerForm(h.notValidPage))
+	both(h, e, "/S/:code/checks", "/sealers/:code/checks", h.desk.Check, afterCheck, h.checkAgain)
+
+	// A bad seal
+	e.GET("/S/:code/bad-seal", h.badSealForm)
+	e.POST("/S/:code/bad-seal", h.postBadSeal)
+	e.POST("/api/v1/sealers/:code/bad-seals", answer(h.desk.ReportBadSeal))
+	e.GET("/photographs/:id", h.photograph)
+}
+
+func alive(c echo.Context) error { return c.String(http.StatusOK, "alive\n") }
+
+func (h *house) readyz(c echo.Context) error {
+	if h.ready != nil {
+		if err := h.ready(); err != nil {
+			return c.String(http.StatusServiceUnavailable, err.Error()+"\n")
+		}
+	}
+	return c.String(http.StatusOK, "ready\n")
+}
+
+// lookUp is the scan box without script.
+func (h *house) lookUp(c echo.Context) error {
+	code, err := labels.ParseCode(c.QueryParam("code"))
+	if err != nil {
+		return c.Redirect(http.StatusSeeOther, "/S/"+escapePath(c.QueryParam("code")))
+	}
+	return c.Redirect(http.StatusSeeOther, "/S/"+string(code))
+}
+
+func escapePath(s string) string {
+	return strings.NewReplacer("/", "", "?", "", "#", "", "\\", "").Replace(strings.ToUpper(s))
+}

@@ -1,0 +1,59 @@
+package web
+
+import "github.com/labstack/echo/v4"
+
+// said turns the codes that a redirect carries into messages. A code that is not
+// here says nothing, so an address can never put words on a page.
+func said(c echo.Context) []Message {
+	var list []Message
+	if m, ok := saidWords[c.QueryParam("said")]; ok && c.QueryParam("nothing") == "" {
+		list = append(list, m)
+	}
+	if m, ok := nothingWords[c.QueryParam("nothing")]; ok {
+		list = append(list, m)
+	}
+	if m, ok := photoWords[c.QueryParam("photo")]; ok {
+		list = append(list, m)
+	}
+	return list
+}
+
+var saidWords = map[string]Message{
+	"pass":       {"ready", "Good check recorded."},
+	"fail":       {"out", "Recorded. The sealer is out of service: tag it and switch it off."},
+	"not-ready":  {"due", "Recorded as not ready. No fail was counted."},
+	"not-valid":  {"due", "Recorded. Test two fresh pouches; both must be good."},
+	"bad-seal":   {"out", "Recorded. Thank you for stopping."},
+	"changeover": {"due", "Changeover recorded."},
+	"disturbed":  {"due", "Recorded. A check is due."},
+	"packs":      {"ready", "Packs counted."},
+	"tagged":     {"ready", "Tagged and switched off. Thank you."},
+	"saved":      {"ready", "Recorded."},
+	"signed-out": {"ready", "Signed out."},
+	"pin":        {"ready", "Your new PIN counts from now on."},
+}
+
+var nothingWords = map[string]Message{
+	"doubtful-time":     {"due", "Kept on record. The time is doubtful, so it gives no readiness: test again."},
+	"not-confirmed":     {"due", "Kept on record, not confirmed: it gives no readiness."},
+	"something-since":   {"due", "Kept on record. Something happened since that this page had not seen: test again."},
+	"taken-since":       {"due", "Kept on record. Something was done to the sealer since: test again."},
+	"not-waiting":       {"due", "Kept on record. The sealer was not waiting for this check."},
+	"other-approval":    {"due", "Kept on record. The approved setting is another one now: test again."},
+	"earlier-day":       {"due", "Kept on record for its day. Today's check is still due."},
+	"not-all-places":    {"due", "Kept on record. Not all places were tested."},
+	"too-early":         {"due", "Kept on record. It was made before the sealer had settled."},
+	"other-pouch":       {"due", "Kept on record. The sealer was set up for another pouch."},
+	"answered-by-check": {"ready", "Kept on record. A good check came after it."},
+}
+
+var photoWords = map[string]Message{
+	"kept":        {"ready", "The photograph is with it."},
+	"blurred":     {"due", "The photograph is kept, but looks blurred. You can add another one."},
+	"unsupported": {"due", "That file is not a photograph that can be read. The report is kept without it."},
+	"too-large":   {"due", "That photograph is too large. The report is kept without it."},
+	"invalid":     {"due", "That photograph is damaged. The report is kept without it."},
+	"unread":      {"due", "The photograph did not arrive. The report is kept without it."},
+	"busy":        {"due", "Too many photographs at once. The report is kept; add the photograph again."},
+	"full":        {"due", "There was no room for the photograph. The report is kept without it."},
+}

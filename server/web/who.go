@@ -1,0 +1,77 @@
+package web
+
+import (
+	"net/http"
+	"net/url"
+	"strings"
+	"time"
+
+	"github.com/labstack/echo/v4"
+
+	"tidemark/server/desk"
+)
+
+// Names of cookies; over TLS they carry the __Host- prefix.
+const (
+	sessionCookie = "tide-session"
+	deviceCookie  = "tide-device"
+)
+
+// deviceLife is how long a browser keeps the token of its device.
+const deviceLife = 400 * 24 * time.Hour
+
+func (h *house) cookieName(name string) string {
+	if h.secure {
+		return "__Host-" + name
+	}
+	return name
+}
+
+// who finds out who is asking.
+func (h *house) who(next echo.HandlerFunc) echo.HandlerFunc {
+	return func(c echo.Context) error {
+		caller, device := h.desk.Who(h.cookie(c, sessionCookie), h.cookie(c, deviceCookie))
+		c.Set("caller", caller)
+		c.Set("device", device)
+		return next(c)
+	}
+}
+
+func caller(c echo.Context) desk.Caller {
+	who, _ := c.Get("caller").(desk.Caller)
+	return who
+}
+
+func (h *house) cookie(c echo.Context, name string) string {
+	if k, err := c.Cookie(h.cookieName(name)); err == nil {
+		return k.Value
+	}
+	return ""
+}
+
+// setCookie stores a token in the browser; an empty one removes it. A zero life
+// ends with the browser.
+func (h *house) setCookie(c echo.Context, name, value string, life time.Duration) {
+	k := &http.Cookie{Name: h.cookieName(name), Value: value, Path: "/", HttpOnly: true, Secure: h.secure,
+		SameSite: http.SameSiteLaxMode, MaxAge: int(life.Seconds())}
+	if value == "" {
+		k.MaxAge = -1
+	}
+	c.SetCookie(k)
+}
+
+// localPath is next if it is a path of this server, else "/".
+func localPath(next string) string {
+	u, err := url.Parse(next)
+	if err != nil || u.Scheme != "" || u.Host != "" || !strings.HasPrefix(next, "/") || strings.HasPrefix(next, "//") ||
+		strings.ContainsAny(next, "\\\r\n\t") {
+		return "/"
+	}
+	return next
+}
+
+// device is the device that asks; its ID is zero if nobody let it in.
+func device(c echo.Context) desk.Device {
+	d, _ := c.Get("device").(desk.Device)
+	return d
+}
