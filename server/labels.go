@@ -1,0 +1,52 @@
+package server
+
+import (
+	"errors"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"tidemark/labels"
+	"tidemark/server/desk"
+	"tidemark/server/durable"
+	"tidemark/server/fault"
+	"tidemark/server/ledger"
+)
+
+// urlFile keeps the public address that a folder was last served under, so that
+// labels can be printed without asking for it again.
+const urlFile = "public-url"
+
+func (s *Server) keepURL() error {
+	old, err := os.ReadFile(filepath.Join(s.config.Dir, urlFile))
+	if err == nil && string(old) == s.config.PublicURL {
+		return nil
+	}
+	return durable.WriteFile(s.config.Dir, urlFile, []byte(s.config.PublicURL))
+}
+
+// Labels returns the label of every sealer in a data folder that no server
+// holds. An empty publicURL is that of the last serve.
+func Labels(dir, publicURL string) (list []labels.Label, err error) {
+	if _, err := os.Stat(dir); err != nil {
+		return nil, fault.Wrap(err, fault.Unknown, "There is no data folder %s", dir)
+	}
+	if publicURL == "" {
+		b, err := os.ReadFile(filepath.Join(dir, urlFile))
+		if err != nil {
+			return nil, fault.Wrap(err, fault.Invalid, "Say with -public-url what the labels point to")
+		}
+		publicURL = strings.TrimSpace(string(b))
+	}
+	options := ledger.Options{Dir: dir, Fold: desk.Fold()}
+	book, err := ledger.Open(options)
+	if fault.Is(err, fault.Forbidden) || fault.Is(err, fault.Invalid) || fault.Is(err, fault.Conflict) {
+		options.Demo = true // labels of a demo are for trying out, and say nothing else
+		book, err = ledger.Open(options)
+	}
+	if err != nil {
+		return nil, err
+	}
+	defer func() { err = errors.Join(err, book.Close()) }()
+	return desk.New(desk.Options{Ledger: book, PublicURL: publicURL}).Labels()
+}

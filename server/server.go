@@ -1,0 +1,182 @@
+// Package server joins the rooms into one process: it opens the data folder,
+// wires ledger, people, photographs, desk and pages together and serves them.
+// It is the only place that knows all of them; see DEVELOPERS.md for the house.
+package server
+
+import (
+	"context"
+	"crypto/rand"
+	"errors"
+	"fmt"
+	"io"
+	"log/slog"
+	"net"
+	"net/http"
+	"net/netip"
+	"os"
+	"path/filepath"
+	"time"
+
+	"tidemark/server/desk"
+	"tidemark/server/durable"
+	"tidemark/server/fault"
+	"tidemark/server/ledger"
+	"tidemark/server/people"
+	"tidemark/server/web"
+)
+
+// Config is everything a server takes from outside: no other setting, no file.
+type Config struct {
+	Dir       string           // data folder; made if missing
+	Keys      string           // folder of keys; Dir/keys if empty
+	PublicURL string           // scheme, host and port that labels carry
+	Proxies   []netip.Prefix   // whose X-Forwarded-For is believed
+	Demo      bool             // an invented hospital
+	Cert, Key string           // files of the certificate and its key; empty: no TLS
+	NewKey    bool             // the signing key was lost: go on with a new one
+	Clock     func() time.Time // time.Now if nil
+	Random    io.Reader        // crypto/rand if nil
+	Argon     people.Argon     // cost of a PIN; people.DefaultArgon if zero
+	Log       *slog.Logger     // nothing is logged if nil
+}
+
+// Server is an open data folder and the pages on it.
+type Server struct {
+	Desk    *desk.Desk
+	Handler http.Handler
+	config  Config
+	ledger  *ledger.Ledger
+	people  *people.Store
+	failed  chan error // what the ledger stopped for
+	log     *slog.Logger
+}
+
+// New opens the data folder. A folder that another process holds, that is
+// damaged, or that belongs to a demo, is refused with a fault that says what to
+// do.
+func New(c Config) (s *Server, err error) {
+	s = &Server{config: c, failed: make(chan error, 1), log: c.Log}
+	if s.log == nil {
+		s.log = slog.New(slog.DiscardHandler)
+	}
+	defer func() {
+		if err != nil {
+			err = errors.Join(err, s.Close())
+		}
+	}()
+	if err := os.MkdirAll(c.Dir, 0o700); err != nil {
+		return s, fault.Wrap(err, fault.Invalid, "The data folder %s cannot be made or written", c.Dir)
+	}
+	if err := s.open(); err != nil {
+		return s, err
+	}
+	if err := s.keepURL(); err != nil {
+		return s, fmt.Errorf("keep public address: %w", err)
+	}
+	photos, err := durable.OpenFolder(filepath.Join(c.Dir, "photographs"))
+	if err != nil {
+		return s, fmt.Errorf("open photographs: %w", err)
+	}
+	s.Desk = desk.New(desk.Options{Ledger: s.ledger, People: s.people, Photos: photos, Clock: c.Clock, Random: c.Random,
+		PublicURL: c.PublicURL, Demo: c.Demo, Log: s.log})
+	s.Handler, err = web.New(web.Options{Desk: s.Desk, PublicURL: c.PublicURL, Proxies: c.Proxies, Ready: s.ready, Log: s.log})
+	return s, err
+}
+
+// open opens the two stores, the ledger first: it is the one that says whether
+// the folder may be served.
+func (s *Server) open() (err error) {
+	c := s.config
+	keys := c.Keys
+	if keys == "" {
+		keys = filepath.Join(c.Dir, "keys")
+	}
+	s.ledger, err = ledger.Open(ledger.Options{Dir: c.Dir, Keys: keys, Fold: desk.Fold(), Demo: c.Demo, NewKey: c.NewKey,
+		Clock: c.Clock, Random: c.Random, Log: s.log, Fail: func(err error) { s.failed <- err }})
+	if err != nil {
+		return err
+	}
+	pepper, err := pepperIn(keys, c.Random)
+	if err != nil {
+		return fmt.Errorf("read pepper: %w", err)
+	}
+	s.people, err = people.Open(filepath.Join(c.Dir, "people.db"), people.Options{Rand: c.Random, Pepper: pepper, Argon: c.Argon})
+	return err
+}
+
+// pepperIn reads the secret that PINs are hashed with, or makes it.
+func pepperIn(keys string, random io.Reader) ([]byte, error) {
+	name := filepath.Join(keys, "pepper")
+	if b, err := os.ReadFile(name); err == nil || !errors.Is(err, os.ErrNotExist) {
+		return b, err
+	}
+	if err := os.MkdirAll(keys, 0o700); err != nil {
+		return nil, err
+	}
+	if random == nil {
+		random = rand.Reader
+	}
+	pepper := make([]byte, 32)
+	if _, err := io.ReadFull(random, pepper); err != nil {
+		return nil, err
+	}
+	return pepper, durable.WriteFile(keys, "pepper", pepper)
+}
+
+// behind is how far the clock may be behind the newest record.
+const behind = 2 * time.Minute
+
+// ready tells why the server should not be used.
+func (s *Server) ready() error {
+	st := s.ledger.Status()
+	if st.Stopped != nil {
+		return fmt.Errorf("nothing is stored any more: %w", st.Stopped)
+	}
+	clock := s.config.Clock
+	if clock == nil {
+		clock = time.Now
+	}
+	if gap := st.Latest.Time().Sub(clock()); gap > behind {
+		return fmt.Errorf("the clock of this machine is %s behind the newest record", gap.Round(time.Second))
+	}
+	return nil
+}
+
+// Run serves on a listener until the context ends, the ledger stops in doubt or
+// the listener breaks.
+func (s *Server) Run(ctx context.Context, l net.Listener) error {
+	web := &http.Server{Handler: s.Handler, ReadHeaderTimeout: 10 * time.Second, ReadTimeout: 60 * time.Second,
+		WriteTimeout: 60 * time.Second, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 16 << 10,
+		ErrorLog: slog.NewLogLogger(s.log.Handler(), slog.LevelWarn)}
+	ended := make(chan error, 1)
+	go func() {
+		if s.config.Cert != "" {
+			ended <- web.ServeTLS(l, s.config.Cert, s.config.Key)
+			return
+		}
+		ended <- web.Serve(l)
+	}()
+	select {
+	case err := <-ended:
+		return err
+	case err := <-s.failed:
+		_ = web.Close()
+		return fault.Wrap(err, fault.NotConfirmed, "A record could not be stored for sure; start again, nothing that was acknowledged is lost")
+	case <-ctx.Done():
+		stop, cancel := context.WithTimeout(context.Background(), 5*time.Second)
+		defer cancel()
+		return web.Shutdown(stop)
+	}
+}
+
+// Close ends the stores. What was acknowledged needs no Close.
+func (s *Server) Close() error {
+	var errs []error
+	if s.people != nil {
+		errs = append(errs, s.people.Close())
+	}
+	if s.ledger != nil {
+		errs = append(errs, s.ledger.Close())
+	}
+	return errors.Join(errs...)
+}
