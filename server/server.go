@@ -79,8 +79,14 @@ func New(c Config) (s *Server, err error) {
 	}
 	s.Desk = desk.New(desk.Options{Ledger: s.ledger, People: s.people, Photos: photos, Clock: c.Clock, Random: c.Random,
 		PublicURL: c.PublicURL, Demo: c.Demo, Log: s.log})
-	s.Handler, err = web.New(web.Options{Desk: s.Desk, PublicURL: c.PublicURL, Proxies: c.Proxies, Ready: s.ready, Log: s.log})
-	return s, err
+	return s, s.pages("")
+}
+
+// pages makes the handler. In a demo every browser counts as one device.
+func (s *Server) pages(demoDevice string) (err error) {
+	s.Handler, err = web.New(web.Options{Desk: s.Desk, PublicURL: s.config.PublicURL, Proxies: s.config.Proxies,
+		DemoDevice: demoDevice, Ready: s.ready, Log: s.log})
+	return err
 }
 
 // open opens the two stores, the ledger first: it is the one that says whether

@@ -28,8 +28,11 @@ type Options struct {
 	PublicURL string         // scheme, host and port that labels carry
 	Proxies   []netip.Prefix // whose X-Forwarded-For is believed
 	Letters   Letters        // what a demo would have mailed; nil otherwise
-	Ready     func() error   // why the server should not be used, nil if it should
-	Log       *slog.Logger
+	// DemoDevice is the token of a device that every browser counts as until it
+	// has one of its own: a demo listens on this machine alone. Empty otherwise.
+	DemoDevice string
+	Ready      func() error // why the server should not be used, nil if it should
+	Log        *slog.Logger
 }
 
 // Letters lists mails that were kept instead of sent.
@@ -45,8 +48,10 @@ type house struct {
 	secure  bool // over TLS, as far as the browser knows
 	pages   map[string]*template.Template
 	letters Letters
-	ready   func() error
-	log     *slog.Logger
+
+	demoDevice string
+	ready      func() error
+	log        *slog.Logger
 }
 
 // New returns the handler of every page and of the JSON interface.
@@ -55,7 +60,8 @@ func New(o Options) (http.Handler, error) {
 	if err != nil || public.Host == "" || public.Path != "" && public.Path != "/" {
 		return nil, fmt.Errorf("read public address %q: want scheme and host, such as https://tide.example", o.PublicURL)
 	}
-	h := &house{desk: o.Desk, public: public, secure: public.Scheme == "https", letters: o.Letters, ready: o.Ready, log: o.Log}
+	h := &house{desk: o.Desk, public: public, secure: public.Scheme == "https", letters: o.Letters, ready: o.Ready,
+		demoDevice: o.DemoDevice, log: o.Log}
 	if h.log == nil {
 		h.log = slog.New(slog.DiscardHandler)
 	}

@@ -30,9 +30,13 @@ func (h *house) cookieName(name string) string {
 // who finds out who is asking.
 func (h *house) who(next echo.HandlerFunc) echo.HandlerFunc {
 	return func(c echo.Context) error {
-		caller, device := h.desk.Who(h.cookie(c, sessionCookie), h.cookie(c, deviceCookie))
+		device := h.cookie(c, deviceCookie)
+		if device == "" {
+			device = h.demoDevice
+		}
+		caller, known := h.desk.Who(h.cookie(c, sessionCookie), device)
 		c.Set("caller", caller)
-		c.Set("device", device)
+		c.Set("device", known)
 		return next(c)
 	}
 }
