@@ -87,11 +87,11 @@ func (s *Sealer) sealedUnready(pouch record.ID, h record.Span, day record.Date) 
 func (s *Sealer) heldAnyway(v record.View, pouch record.ID, h record.Span, now record.Time) bool {
 	for _, id := range s.Problems {
 		p := GetProblem(v, id)
-		if p == nil || !p.NeedsEngineering() || !p.concerns(pouch) || h.To > p.end(now) {
+		if p == nil || !p.NeedsEngineering() || !p.concerns(pouch) || h.From > p.end(now) {
 			continue
 		}
 		for _, a := range p.Anchors {
-			if h.From >= a.From && !s.passedBetween(a.From, h.To) {
+			if h.To >= a.From && !s.passedBetween(a.To, h.From) {
 				return true
 			}
 		}
@@ -103,7 +103,7 @@ func (s *Sealer) heldAnyway(v record.View, pouch record.ID, h record.Span, now r
 // between: a window may end there.
 func (s *Sealer) passedBetween(from, to record.Time) bool {
 	for _, t := range s.Touches {
-		if !t.Takes && t.From > from && t.From <= to {
+		if !t.Takes && t.From > from && t.From < to {
 			return true
 		}
 	}

@@ -55,7 +55,7 @@ func (a Anchor) narrow(packs []PackFact) Anchor {
 }
 
 // window reaches from the last good check that counts before the bad pack was
-// sealed to the first one after it.
+// sealed to the first one after it, or to the end of sealing if that is earlier.
 func window(h History, a Anchor, end record.Time, counts func(CheckFact) bool) Bounds {
 	b := Bounds{From: h.Begins, To: end, FromCheck: record.None, ToCheck: record.None}
 	if a.From != 0 {
@@ -68,7 +68,7 @@ func window(h History, a Anchor, end record.Time, counts func(CheckFact) bool) B
 		if c.Began <= a.From {
 			b.From, b.FromCheck = c.Began, c.Seq
 		}
-		if c.Began > a.To && b.ToCheck == record.None {
+		if c.Began > a.To && c.Began <= end && b.ToCheck == record.None {
 			b.To, b.ToCheck = c.Began, c.Seq
 		}
 	}
