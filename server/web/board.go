@@ -17,6 +17,7 @@ type boardPage struct {
 	Needs []row
 	Tiles []tile
 	SetUp bool
+	Wall  bool // on a wall: nothing to tap
 }
 
 // table, cell, row and tile are shapes of static/templates/partials/lists.html.
@@ -61,7 +62,7 @@ func (h *house) drawBoard(c echo.Context, v *desk.BoardView) error {
 		p.Tiles = append(p.Tiles, tile{Name: "Sealer " + s.Number, Href: "/S/" + s.Code, Band: b})
 	}
 	if c.QueryParam("wall") != "" {
-		p.Scheme = "board"
+		p.Scheme, p.Wall, p.Nav = "board", true, nil
 	}
 	return h.render(c, http.StatusOK, "board", p)
 }

@@ -2,6 +2,7 @@ package web
 
 import (
 	"net/http"
+	"strconv"
 	"strings"
 
 	"github.com/labstack/echo/v4"
@@ -69,10 +70,22 @@ func (h *house) sealerAgain(c echo.Context, v *desk.SealerView, status int, in d
 	p.Sub = subOf(v.SealerFacts)
 	p.Band = bandOf(&v.Frame, v.Standing)
 	p.Band.Note = bandNote(v, p.Band.Note)
+	if v.Problem != nil {
+		p.Band.At = gapAt(v.Problem, v.WidthCM)
+	}
 	p.Head = p.Band.Word + ": "
 	p.Fresh = freshOf(&v.Frame, "/S/"+v.Code+"/fresh", sealerVersion(v))
 	p.fill(v, in, err)
 	return h.render(c, status, "sealer", p)
+}
+
+// gapAt is where a fault sits, in percent from the left as one stands; 0 if
+// nobody knows.
+func gapAt(p *desk.ProblemRef, width int) int {
+	if cm, err := strconv.ParseFloat(strings.Replace(p.AtCM, ",", ".", 1), 64); err == nil && width > 0 {
+		return max(8, min(92, int(100*cm/float64(width))))
+	}
+	return map[record.Place]int{record.Left: 17, record.Middle: 50, record.Right: 83}[p.Place]
 }
 
 func subOf(s record.SealerFacts) string {
@@ -241,7 +254,7 @@ func (p *sealerPage) outOfService(v *desk.SealerView) {
 		p.Actions = []Action{{Text: "Open problem " + itoa(v.Problem.Number), Tone: "main", Big: true, Href: base}}
 	}
 	p.Actions = append(p.Actions, Action{Text: "Hold list", Href: base + "/hold"})
-	p.More = []Link{{Href: base, Text: "Problem " + itoa(v.Problem.Number)}}
+	p.More = []Link{{Href: "/S/" + v.Code + "/more", Text: "Something else"}}
 }
 
 // instead names a ready sealer, never its setting: that is on its own label.

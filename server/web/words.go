@@ -48,12 +48,18 @@ func stateWord(f *desk.Frame, st record.Readiness) string {
 	case record.OutOfService:
 		return "Out of service. Do not seal."
 	case record.WithEngineering:
-		if f.Dept.Engineering != "" {
-			return "With " + f.Dept.Engineering
-		}
-		return "With clinical engineering"
+		return "With " + midSentence(f.EngineeringWord())
 	}
 	return "Retired"
+}
+
+// midSentence writes a department's own word within a sentence; an abbreviation
+// stays as it is.
+func midSentence(word string) string {
+	if len(word) > 1 && strings.ToUpper(word[:2]) != word[:2] {
+		return strings.ToLower(word[:1]) + word[1:]
+	}
+	return word
 }
 
 var needWords = map[record.Need]string{
