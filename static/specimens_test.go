@@ -80,9 +80,9 @@ func specimens() map[string]specimen {
 				"Sync": "no signal, kept here", "SyncKind": "kept"}),
 			main: `<form class="grow" method="post" enctype="multipart/form-data"
 				data-module="once" data-busy="Sending">
-			{{template "chips" .Kinds}}{{template "places" .Place}}{{template "photo" .Photo}}
-			{{template "actions" .Actions}}</form>`,
-			data: m{"Kinds": kinds, "Place": m{"Name": "place", "Value": "middle",
+			{{template "hidden" .}}{{template "chips" .Kinds}}{{template "places" .Place}}
+			{{template "photo" .Photo}}{{template "actions" .Actions}}</form>`,
+			data: m{"ID": "0f", "Seen": 12, "Kinds": kinds, "Place": m{"Name": "place", "Value": "middle",
 				"Legend": "Where, as you stand at the sealer?"},
 				"Photo": photo, "Actions": []m{{"Text": "Take out of service", "Tone": "stop", "Big": true}}},
 		},
