@@ -59,6 +59,7 @@ type Line struct {
 	For    string        `json:"for,omitempty"`
 	Note   string        `json:"note,omitempty"`
 	Cause  string        `json:"cause,omitempty"`
+	Pouch  string        `json:"pouch,omitempty"` // the name of the pouch that Body names
 	Body   record.Body   `json:"body"`
 	Effect record.Effect `json:"-"`
 	Photos []record.ID   `json:"photos,omitempty"`
@@ -185,10 +186,32 @@ func (d *Desk) line(v record.View, r *record.Record, body record.Body) Line {
 	if !r.OnBehalfOf.IsZero() {
 		l.For = d.name(v, r.OnBehalfOf)
 	}
+	if p := rules.GetPouch(v, pouchIn(body)); p != nil {
+		l.Pouch = p.Name
+	}
 	if r.Via == record.ViaLink {
 		l.Who = "by link, says " + d.reveal(r.Sealed["name"])
 	}
 	return l
+}
+
+// pouchIn is the pouch that a record of a sealer speaks of.
+func pouchIn(body record.Body) record.ID {
+	switch b := body.(type) {
+	case *record.Check:
+		return b.Pouch
+	case *record.Changeover:
+		return b.Pouch
+	case *record.BadSeal:
+		return b.Pouch
+	case *record.Packs:
+		return b.Pouch
+	case *record.ApprovalGiven:
+		return b.Pouch
+	case *record.ApprovalEnded:
+		return b.Pouch
+	}
+	return record.ID{}
 }
 
 // QueueView lists the problems that clinical engineering sees.

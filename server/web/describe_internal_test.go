@@ -1,0 +1,250 @@
+package web
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"tidemark/server/desk"
+	"tidemark/server/record"
+	"tidemark/server/rules"
+)
+
+// Every kind of record reads as a sentence or two; a new kind cannot be forgotten.
+func TestEveryKindIsPutIntoWords(t *testing.T) {
+	noon, _ := record.ParseDate("2026-01-13")
+	at := record.TimeOf(noon.UTC()).Add(12 * 3600e9)
+	span := record.Span{From: at, To: at}
+	cases := []struct {
+		body        record.Body
+		title, text string
+	}{
+		{&record.DepartmentOpened{Name: "Packing room"}, "Department opened", "Packing room"},
+		{
+			&record.DepartmentChanged{Reason: "new hours"},
+			"Settings of the department changed",
+			"new hours",
+		},
+		{
+			&record.PlanSet{
+				SealerType: record.BarDial,
+				Plan: record.Plan{Places: []record.Place{record.Left, record.Right},
+					Tests: []record.Test{
+						record.Look,
+						record.Dye,
+					}},
+			},
+			"Check plan changed: bar with a dial",
+			"left and right, visual inspection and dye test",
+		},
+		{
+			&record.NotUsed{Sealers: []record.ID{{1}}, From: noon, To: noon},
+			"Not used 13 Jan 2026",
+			"",
+		},
+		{
+			&record.NotUsed{From: noon, To: noon + 1, Why: "holiday"},
+			"Department closed 13 Jan 2026 to 14 Jan 2026",
+			"holiday",
+		},
+		{
+			&record.PersonAdded{Roles: []record.Role{record.Technician, record.Lead}},
+			"Person added",
+			"technician, lead",
+		},
+		{&record.PersonChanged{Left: true}, "Person has left", ""},
+		{&record.DeviceLetIn{}, "Device let in", ""},
+		{&record.DeviceRevoked{Why: "lost"}, "Device shut out", "lost"},
+		{
+			&record.PouchAdded{
+				PouchFacts: record.PouchFacts{
+					Name: "Flat pouch",
+					IFU:  record.Document{Title: "IFU P", Revision: "C", Page: "4"},
+				},
+			},
+			"Pouch added: Flat pouch",
+			"IFU P, revision C, page 4",
+		},
+		{
+			&record.PouchRevised{
+				PouchFacts: record.PouchFacts{Name: "Flat pouch"},
+				Recheck:    true,
+				Reason:     "new film",
+			},
+			"Pouch revised: Flat pouch",
+			"new film; approvals before do not stand",
+		},
+		{&record.LotHeld{Lot: "7781"}, "Lot 7781 on hold", ""},
+		{
+			&record.LotReleased{Lot: "7781", Why: "maker's letter"},
+			"Lot 7781 released",
+			"maker's letter",
+		},
+		{
+			&record.SealerAdded{
+				SealerFacts: record.SealerFacts{Number: "2", Type: record.Impulse, Asset: "20417"},
+			},
+			"Sealer 2 added",
+			"impulse bar, asset 20417",
+		},
+		{
+			&record.SealerChanged{
+				SealerFacts: record.SealerFacts{Type: record.Impulse},
+				Code:        "K7QM3XK",
+			},
+			"New label, the old one ends",
+			"impulse bar",
+		},
+		{&record.SealerMoved{Place: "Bench 3"}, "Moved to Bench 3", ""},
+		{&record.SealerRetired{Why: "beyond repair"}, "Retired", "beyond repair"},
+		{
+			&record.ApprovalGiven{
+				Value:       "7 1/2",
+				Unit:        "mark",
+				Hold:        "2 s",
+				Basis:       record.FromIFU,
+				IFU:         record.Document{Title: "IFU S", Page: "9"},
+				Provisional: noon,
+			},
+			"Approved for Flat pouch: 7½, 2 s",
+			"IFU S, page 9, provisional until 13 Jan 2026",
+		},
+		{&record.ApprovalEnded{Why: "other pouch"}, "Approval ended for Flat pouch", "other pouch"},
+		{
+			&record.Check{
+				Outcome: record.Pass,
+				Places:  []record.Place{record.Whole},
+				Tests:   []record.Test{record.Peel},
+				Shown:   "180",
+			},
+			"Good check",
+			"Flat pouch, all along, peel, display 180",
+		},
+		{
+			&record.Check{
+				Outcome: record.Fail,
+				Kind:    record.Channel,
+				Place:   record.Left,
+				AtCM:    "3",
+			},
+			"Failed check: channel, left, 3 cm from the left",
+			"Flat pouch",
+		},
+		{
+			&record.Check{Outcome: record.NotYet, Reason: "warming"},
+			"Not ready, no test made",
+			"still heating or cooling",
+		},
+		{
+			&record.Check{Outcome: record.NotValid, Reason: "crept"},
+			"Test not valid",
+			"dye crept into the paper; Flat pouch",
+		},
+		{
+			&record.Changeover{Minutes: 40},
+			"Changeover to Flat pouch",
+			"a check 40 minutes later at the earliest",
+		},
+		{&record.Disturbance{What: record.PowerOff}, "Power was off", ""},
+		{
+			&record.BadSeal{
+				Kind:     record.Crease,
+				Place:    record.Middle,
+				Found:    record.AtStore,
+				SealedAt: &span,
+			},
+			"Bad seal: crease, middle",
+			"Flat pouch, found in store, sealed 12:00",
+		},
+		{
+			&record.Packs{Count: 1, Load: "S2-0205-03"},
+			"1 pack sealed",
+			"Flat pouch, load S2-0205-03",
+		},
+		{&record.Tagged{}, "Tagged and switched off", ""},
+		{&record.Seen{}, "Seen by Biomed", ""},
+		{
+			&record.Work{
+				Stage:    record.Vendor,
+				Vendor:   "service desk",
+				Order:    "47960",
+				Expected: noon,
+			},
+			"Vendor called",
+			"service desk, order 47960, expected 13 Jan 2026",
+		},
+		{
+			&record.HandedBack{Finding: "cover", Action: "replaced", Safety: "ok", Wiped: true},
+			"Handed back: non-stick cover",
+			"replaced, electrical safety ok, wiped down",
+		},
+		{
+			&record.FirstLineFix{Did: []string{"set", "warmed-up"}, Cause: "setting"},
+			"First-line fix",
+			"it was the setting, set again, warmed up",
+		},
+		{&record.Judged{Blame: record.BlamePlace}, "The fault comes from a place on the bar", ""},
+		{
+			&record.HoldChanged{From: at, To: at, Reason: "one more found"},
+			"Hold set to 12:00 to 12:00",
+			"one more found",
+		},
+		{
+			&record.HoldAnswered{Accept: true, Reason: "ends not tested"},
+			"The wider hold counts",
+			"ends not tested",
+		},
+		{
+			&record.PackSettled{Count: 17, End: "repackaged", Where: "store"},
+			"17 packs repackaged",
+			"store",
+		},
+		{&record.PacksSettled{Packs: 47}, "Packs settled", "47 packs known"},
+		{&record.ProblemClosed{}, "Problem closed", ""},
+		{&record.Note{}, "Note", ""},
+		{&record.Photograph{}, "Photograph", ""},
+		{&record.Voided{Why: "wrong sealer"}, "Taken back", "wrong sealer"},
+		{
+			&record.ClockCorrected{Was: at},
+			"Clock of the server put right",
+			"it had run ahead to 12:00",
+		},
+	}
+	f := &desk.Frame{
+		Now: at,
+		Dept: &rules.Department{
+			DepartmentSettings: record.DepartmentSettings{Zone: "UTC", Engineering: "Biomed"},
+		},
+	}
+	left := record.Kinds()
+	for _, c := range cases {
+		r, err := record.New(c.body)
+		require.NoError(t, err)
+		delete(left, r.Kind)
+		w := describe(f, &desk.Line{Kind: r.Kind, Body: c.body, Pouch: "Flat pouch"})
+		require.Equal(t, c.title, w.Title)
+		require.Equal(t, c.text, w.Text, c.title)
+	}
+	require.Empty(t, left, "kinds that nothing describes")
+}
+
+func TestWhatIsKnownBesidesIsToldInWords(t *testing.T) {
+	f := &desk.Frame{
+		Dept: &rules.Department{DepartmentSettings: record.DepartmentSettings{Zone: "UTC"}},
+	}
+	l := desk.Line{
+		Body:   &record.Check{Outcome: record.Pass},
+		Who:    "V. Costa",
+		For:    "T. Osei",
+		Late:   true,
+		Note:   "from paper",
+		Effect: record.Effect{Nothing: "earlier-day"},
+		Photos: []record.ID{{1}, {2}},
+	}
+	list := timeline(f, []desk.Line{l})
+	require.Len(t, list, 2, "a line for each photograph")
+	require.Equal(t, "V. Costa for T. Osei", list[0].Who)
+	require.Equal(t, "it counts for its own day; “from paper”", list[0].Text)
+	require.True(t, list[0].Late)
+	require.NotEqual(t, list[0].Photo.Src, list[1].Photo.Src)
+}

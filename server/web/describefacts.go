@@ -1,0 +1,127 @@
+package web
+
+import (
+	"strings"
+
+	"tidemark/server/desk"
+	"tidemark/server/record"
+)
+
+// describeFacts puts into words what is recorded of sealers, settings and
+// pouches.
+func describeFacts(_ *desk.Frame, l *desk.Line) words {
+	switch b := l.Body.(type) {
+	case *record.SealerAdded:
+		return words{Title: "Sealer " + b.Number + " added", Text: sealerText(b.SealerFacts)}
+	case *record.SealerChanged:
+		w := words{Title: "Facts changed", Text: listed(sealerText(b.SealerFacts), b.Reason)}
+		if b.Code != "" {
+			w.Title = "New label, the old one ends"
+		}
+		return w
+	case *record.SealerMoved:
+		return words{Title: "Moved to " + b.Place}
+	case *record.SealerRetired:
+		return words{Title: "Retired", Text: b.Why}
+	case *record.ApprovalGiven:
+		return words{Title: listed("Approved for "+l.Pouch+": "+settingText(b.Value, b.Unit),
+			b.Hold, b.Speed),
+			Text: listed(basisWords[b.Basis], documentText(b.IFU), with("provisional until",
+				dateText(b.Provisional)))}
+	case *record.ApprovalEnded:
+		return words{Title: "Approval ended for " + l.Pouch, Text: b.Why, Tone: "out"}
+	}
+	return pouchWords(l)
+}
+
+func pouchWords(l *desk.Line) words {
+	switch b := l.Body.(type) {
+	case *record.PouchAdded:
+		return words{Title: "Pouch added: " + b.Name, Text: documentText(b.IFU)}
+	case *record.PouchRevised:
+		w := words{Title: "Pouch revised: " + b.Name, Text: listed(documentText(b.IFU), b.Reason)}
+		if b.Recheck {
+			w.Text = sentences(w.Text, "approvals before do not stand")
+		}
+		if b.Retired {
+			w.Title = "Pouch not used any more: " + b.Name
+		}
+		return w
+	case *record.LotHeld:
+		return words{Title: "Lot " + b.Lot + " on hold", Text: b.Why, Tone: "out"}
+	case *record.LotReleased:
+		return words{Title: "Lot " + b.Lot + " released", Text: b.Why, Tone: "ready"}
+	}
+	return words{}
+}
+
+func sealerText(s record.SealerFacts) string {
+	return listed(
+		typeWords[s.Type],
+		with("asset", s.Asset),
+		with("serial", s.Serial),
+		s.Model,
+		s.Place,
+		documentText(s.IFU),
+	)
+}
+
+// documentText is "IFU of the pouch, revision C, page 4".
+func documentText(d record.Document) string {
+	return listed(d.Title, with("revision", d.Revision), with("page", d.Page), dateText(d.Date))
+}
+
+var basisWords = map[record.Basis]string{
+	record.FromIFU: "", record.FromTable: "from the temperature table",
+	record.FromLadder: "from a ladder trial",
+}
+
+// describeHouse puts into words what is recorded of the department and its
+// people.
+func describeHouse(f *desk.Frame, l *desk.Line) words {
+	switch b := l.Body.(type) {
+	case *record.DepartmentOpened:
+		return words{Title: "Department opened", Text: b.Name}
+	case *record.DepartmentChanged:
+		return words{Title: "Settings of the department changed", Text: b.Reason}
+	case *record.PlanSet:
+		return words{Title: "Check plan changed: " + typeWords[b.SealerType],
+			Text: listed(placesLine(b.Places), testsLine(b.Tests), b.Policy, b.Reason)}
+	case *record.NotUsed:
+		return notUsedWords(b)
+	case *record.PersonAdded:
+		return words{Title: "Person added", Text: rolesText(b.Roles)}
+	case *record.PersonChanged:
+		if b.Left {
+			return words{Title: "Person has left", Text: b.Why}
+		}
+		return words{Title: "Person changed", Text: listed(rolesText(b.Roles), b.Why)}
+	case *record.DeviceLetIn:
+		return words{Title: "Device let in"}
+	case *record.DeviceRevoked:
+		return words{Title: "Device shut out", Text: b.Why}
+	case *record.ClockCorrected:
+		return words{Title: "Clock of the server put right", Text: "it had run ahead to " +
+			f.Clock(b.Was)}
+	}
+	return words{}
+}
+
+func notUsedWords(b *record.NotUsed) words {
+	w := words{Title: "Not used " + dateText(b.From), Text: b.Why}
+	if len(b.Sealers) == 0 {
+		w.Title = "Department closed " + dateText(b.From)
+	}
+	if b.To != b.From {
+		w.Title += " to " + dateText(b.To)
+	}
+	return w
+}
+
+func rolesText(roles []record.Role) string {
+	var list []string
+	for _, r := range roles {
+		list = append(list, strings.ToLower(roleWords[r]))
+	}
+	return strings.Join(list, ", ")
+}
