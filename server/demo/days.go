@@ -1,6 +1,7 @@
 package demo
 
 import (
+	"slices"
 	"time"
 
 	"tidemark/server/record"
@@ -25,8 +26,7 @@ var (
 	weekdayWork = []job{
 		{one, paper, "08:35"}, {two, paper, "08:50"}, {feed, paper, "09:10"}, {five, paper, "09:25"},
 		{three, nonwoven, "10:50"}, {four, gusseted, "11:05"}, {five, nonwoven, "12:20"}, {one, paper, "13:10"},
-		{two, paper, "14:25"}, {feed, paper, "15:30"}, {five, paper, "17:15"}, {four, gusseted, "18:05"},
-		{two, paper, "20:40"}, {one, paper, "23:35"}, {one, paper, "02:40"},
+		{two, paper, "14:25"}, {five, paper, "17:15"}, {one, paper, "23:35"},
 	}
 	weekendWork = []job{
 		{one, paper, "10:15"}, {two, paper, "11:20"}, {five, paper, "15:05"}, {one, paper, "21:50"},
@@ -38,8 +38,8 @@ func (h *house) ordinaryDays(missed ...record.Date) {
 	for back := Days; back >= 0; back-- {
 		day := h.day(back)
 		switch {
-		case day == missed[0] || day == missed[1]:
-		case weekend(day):
+		case slices.Contains(missed, day):
+		case weekend(day) && back < Days && !h.busySaturday(day):
 			h.round(day, one, two, five)
 			h.notNeeded(day, three, four, feed)
 			h.log(day, weekendWork)
@@ -51,6 +51,11 @@ func (h *house) ordinaryDays(missed ...record.Date) {
 	}
 }
 
+// busySaturday tells of one Saturday in four that all sealers are needed.
+func (h *house) busySaturday(day record.Date) bool {
+	return day.UTC().Weekday() == time.Saturday && h.luck.IntN(4) == 0
+}
+
 // firstPouch is what a sealer is checked with in the morning.
 var firstPouch = [...]pouch{one: paper, two: paper, three: nonwoven, four: gusseted, five: paper, feed: paper}
 
@@ -59,7 +64,7 @@ var firstPouch = [...]pouch{one: paper, two: paper, three: nonwoven, four: gusse
 func (h *house) round(day record.Date, list ...sealer) {
 	t := h.on(day, "05:26")
 	if day == h.day(Days) {
-		t = h.on(day, "08:50")
+		t = h.on(day, "08:50") // not before there are sealers
 	}
 	t = h.later(t, 0, 40)
 	goes := onDuty(6)[h.luck.IntN(3)]

@@ -72,30 +72,19 @@ type Sealer struct {
 func Build(ctx context.Context, d *desk.Desk, c *Clock, now time.Time) (Hospital, error) {
 	defer c.Follow()
 	h := newHouse(ctx, d, c, now)
-	c.Set(h.on(h.day(Days), opening))
-	h.open()
-	if h.err != nil {
-		return Hospital{}, h.err
-	}
-	h.hire()
-	h.furnish()
-	h.tellEngineering()
 	h.script()
 	for _, e := range h.told() {
-		if h.err != nil {
-			break
-		}
 		c.Set(e.at)
-		e.do()
+		if e.do(); h.err != nil {
+			return Hospital{}, h.err
+		}
 	}
-	return h.hospital(), h.err
+	return h.hospital(), nil
 }
 
 // Reopen returns the hospital of a demo that was kept, with a new device let in.
 func Reopen(ctx context.Context, d *desk.Desk) (Hospital, error) {
-	h := &house{ctx: ctx, desk: d, clock: NewClock(time.Now)}
-	h.clock.Follow()
-	h.endsAt(time.Now())
+	h := newHouse(ctx, d, &Clock{real: time.Now}, time.Now())
 	lead := desk.Caller{Person: castellune.id(), Dept: entryID("begin").Derive("department"), Via: record.ViaConsole}
 	h.callers[castellune] = lead
 	h.findCodes()
@@ -108,6 +97,11 @@ func Reopen(ctx context.Context, d *desk.Desk) (Hospital, error) {
 
 // script writes down everything that happens.
 func (h *house) script() {
+	first := h.day(Days)
+	h.at(h.on(first, opening), h.open)
+	h.at(h.on(first, "08:05"), h.hire)
+	h.at(h.on(first, "08:20"), h.furnish)
+	h.at(h.on(first, "08:40"), h.tellEngineering)
 	h.firstLineFix()
 	h.makersSeals()
 	h.displayThatLies()

@@ -12,10 +12,10 @@ import (
 // drawChannel draws a photograph of a pouch's seal, with a channel across it so
 // many centimetres along a bar of so many: a JPEG.
 func drawChannel(cm, of float64) []byte {
-	const width, height = 960, 720
+	const width, height = 800, 600
 	luck := rand.New(rand.NewPCG(seed, uint64(10*cm)))
 	img := image.NewRGBA(image.Rect(0, 0, width, height))
-	s := seal{top: 300, bottom: 372, channel: width * cm / of}
+	s := seal{top: 240, bottom: 312, channel: width * cm / of}
 	for y := range height {
 		for x := range width {
 			c := s.colour(float64(x), float64(y))
@@ -41,8 +41,8 @@ var (
 )
 
 func (s seal) colour(x, y float64) [3]int {
-	const edge = 230 // the open end of the pouch
-	inside := y >= s.top && y <= s.bottom
+	const edge = 190 // the open end of the pouch
+	inside := y >= s.top && y < s.bottom
 	bend := s.channel + 7*math.Sin(y/9) + 3*math.Sin(y/4)
 	switch {
 	case y < edge:

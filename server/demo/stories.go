@@ -68,7 +68,8 @@ func (h *house) repairThatDidNotHold() {
 	first, again := new(record.ID), new(record.ID)
 	day := h.weekday(40)
 	h.at(h.on(day, "11:32"), func() {
-		found := h.as(iyenath).report(four, gusseted, desk.BadSealIn{Kind: record.Weak, Place: record.Left, Found: record.AtLoad})
+		found := h.as(iyenath).report(four, gusseted, desk.BadSealIn{Kind: record.Weak, Place: record.Left,
+			Found: record.AtLoad, SealedAt: onForm(h.on(h.weekday(40), "11:20"))})
 		h.as(iyenath).tag(found.Problem)
 		*first = found.Problem
 	})
@@ -104,7 +105,7 @@ type paperDay struct {
 func (h *house) lateEntry() {
 	h.onPaper = paperDay{h.weekday(17), four}
 	day := h.onPaper.day
-	clock := func(text string) string { return h.on(day, text).Format("2006-01-02T15:04") }
+	clock := func(text string) string { return onForm(h.on(day, text)) }
 	h.at(h.on(day, "13:42"), func() {
 		h.as(ollerby).check(four, gusseted, desk.CheckIn{Outcome: record.Pass, From: desk.From{
 			Happened: clock("06:20"), OnBehalfOf: fennimark.id(), Note: "From the downtime form; the tablet was being charged."}})
@@ -115,6 +116,9 @@ func (h *house) lateEntry() {
 		h.as(ollerby).count(four, gusseted, 14, from)
 	})
 }
+
+// onForm writes a moment as it is typed into a form.
+func onForm(t time.Time) string { return t.Format("2006-01-02T15:04") }
 
 // withEngineering: the impulse sealer burns nonwoven; its vendor is called.
 func (h *house) withEngineering() {
@@ -145,6 +149,7 @@ func (h *house) outOfService() {
 		t = from.Add(-25 * time.Minute) // the new day's check comes first
 	}
 	problem := new(record.ID)
+	h.at(t.Add(-21*time.Minute), func() { h.whoever(t).seal(two, paper, 7) })
 	h.at(t, func() {
 		p := h.whoever(t)
 		found := p.report(two, paper, desk.BadSealIn{Kind: record.Channel, Place: record.Right, AtCM: "31.5 cm", Found: record.AtBench})

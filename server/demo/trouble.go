@@ -121,7 +121,7 @@ func (h *house) repaired(problem *record.ID, r repair) {
 	after(200, func() { h.as(iyenath).pass(r.sealer, r.pouch) })
 	after(208, func() { h.as(iyenath).pass(r.sealer, r.pouch) })
 	after(270, func() {
-		h.as(ollerby).keepWindow(*problem, "Last good check shows the seals of that day; peels of earlier loads were good.")
+		h.as(ollerby).keepWindow(*problem, "Ten packs of earlier days were peeled open: all good.")
 		h.as(ollerby).conclude(*problem, r.close)
 	})
 }
