@@ -38,15 +38,20 @@ func Labels(dir, publicURL string) (list []labels.Label, err error) {
 		}
 		publicURL = strings.TrimSpace(string(b))
 	}
-	options := ledger.Options{Dir: dir, Fold: desk.Fold()}
-	book, err := ledger.Open(options)
-	if fault.Is(err, fault.Forbidden) || fault.Is(err, fault.Invalid) || fault.Is(err, fault.Conflict) {
-		options.Demo = true // labels of a demo are for trying out, and say nothing else
-		book, err = ledger.Open(options)
-	}
+	book, err := openEither(ledger.Options{Dir: dir, Fold: desk.Fold()})
 	if err != nil {
 		return nil, err
 	}
 	defer func() { err = errors.Join(err, book.Close()) }()
 	return desk.New(desk.Options{Ledger: book, PublicURL: publicURL}).Labels()
+}
+
+// openEither opens a folder of a department or of a demo.
+func openEither(o ledger.Options) (*ledger.Ledger, error) {
+	book, err := ledger.Open(o)
+	if fault.Is(err, fault.Forbidden) {
+		o.Demo = true
+		return ledger.Open(o)
+	}
+	return book, err
 }

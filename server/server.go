@@ -47,6 +47,7 @@ type Server struct {
 	config  Config
 	ledger  *ledger.Ledger
 	people  *people.Store
+	photos  *durable.Folder
 	failed  chan error // what the ledger stopped for
 	log     *slog.Logger
 }
@@ -73,11 +74,10 @@ func New(c Config) (s *Server, err error) {
 	if err := s.keepURL(); err != nil {
 		return s, fmt.Errorf("keep public address: %w", err)
 	}
-	photos, err := durable.OpenFolder(filepath.Join(c.Dir, "photographs"))
-	if err != nil {
+	if s.photos, err = durable.OpenFolder(filepath.Join(c.Dir, "photographs")); err != nil {
 		return s, fmt.Errorf("open photographs: %w", err)
 	}
-	s.Desk = desk.New(desk.Options{Ledger: s.ledger, People: s.people, Photos: photos, Clock: c.Clock, Random: c.Random,
+	s.Desk = desk.New(desk.Options{Ledger: s.ledger, People: s.people, Photos: s.photos, Clock: c.Clock, Random: c.Random,
 		PublicURL: c.PublicURL, Demo: c.Demo, Log: s.log})
 	return s, s.pages("")
 }
@@ -154,7 +154,14 @@ func (s *Server) Run(ctx context.Context, l net.Listener) error {
 	web := &http.Server{Handler: s.Handler, ReadHeaderTimeout: 10 * time.Second, ReadTimeout: 60 * time.Second,
 		WriteTimeout: 60 * time.Second, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 16 << 10,
 		ErrorLog: slog.NewLogLogger(s.log.Handler(), slog.LevelWarn)}
-	ended := make(chan error, 1)
+	ended := make(chan error, 2)
+	console, err := s.listenConsole()
+	if err != nil {
+		return fmt.Errorf("open console: %w", err)
+	}
+	inside := &http.Server{Handler: s.console(), ReadHeaderTimeout: 10 * time.Second}
+	defer inside.Close()
+	go func() { ended <- inside.Serve(console) }()
 	go func() {
 		if s.config.Cert != "" {
 			ended <- web.ServeTLS(l, s.config.Cert, s.config.Key)

@@ -1,12 +1,14 @@
 package main
 
 import (
+	"bytes"
+	"errors"
 	"fmt"
 	"os"
+	"os/exec"
 
-	"tidemark/server/desk"
+	"tidemark/server"
 	"tidemark/server/fault"
-	"tidemark/server/ledger"
 )
 
 type verifyCmd struct {
@@ -15,12 +17,41 @@ type verifyCmd struct {
 	Witness []string `help:"What was seen of the ledger earlier: a size and root from a print or mail, such as \"1204 9f3a00c1\"."`
 }
 
-// Run checks a folder and says in plain words what was looked at.
+// child marks the process that does the reading.
+const child = "TIDEMARK_VERIFY_CHILD"
+
+// Run checks a folder in a process of its own: some damage ends whatever reads
+// it, and even then the answer has to be a sentence.
 func (c *verifyCmd) Run() error {
+	if os.Getenv(child) != "" {
+		return c.read()
+	}
 	if _, err := os.Stat(c.Data); err != nil {
 		return fault.Wrap(err, fault.Unknown, "there is no data folder %s", c.Data)
 	}
-	report, err := ledger.Verify(ledger.Verification{Dir: c.Data, Fold: desk.Fold(), Key: c.Key, Witnesses: c.Witness})
+	self, err := os.Executable()
+	if err != nil {
+		return fmt.Errorf("find own program: %w", err)
+	}
+	var complaint bytes.Buffer
+	reader := exec.Command(self, os.Args[1:]...)
+	reader.Env = append(os.Environ(), child+"=1")
+	reader.Stdout, reader.Stderr = os.Stdout, &complaint
+	err = reader.Run()
+	var exit *exec.ExitError
+	switch {
+	case err == nil:
+		return nil
+	case errors.As(err, &exit) && exit.ExitCode() == 1:
+		return errors.New(string(bytes.TrimPrefix(bytes.TrimSpace(complaint.Bytes()), []byte("tidemark: "))))
+	}
+	return fault.New(fault.Internal, "the files in %s are damaged so badly that they cannot be read. Restore a backup: "+
+		"tidemark restore -from FILE -data NEWFOLDER", c.Data)
+}
+
+// read checks the folder and says in plain words what was looked at.
+func (c *verifyCmd) read() error {
+	report, err := server.Verify(c.Data, c.Key, c.Witness)
 	if err != nil {
 		return err
 	}
@@ -30,9 +61,10 @@ func (c *verifyCmd) Run() error {
 	for _, line := range report.Wrong {
 		fmt.Println("WRONG " + line)
 	}
-	fmt.Printf("%d records, root %x\n", report.Size, report.Root)
-	if len(report.Wrong) > 0 {
-		return fault.New(fault.Internal, "%d things are not as they should be", len(report.Wrong))
+	fmt.Printf("%d records, root %x\n", report.Size, report.Root[:])
+	if n := len(report.Wrong); n > 0 {
+		return fault.New(fault.Internal, "not everything in %s is as it should be: %d findings above. "+
+			"Restore a backup: tidemark restore -from FILE -data NEWFOLDER", c.Data, n)
 	}
 	return nil
 }

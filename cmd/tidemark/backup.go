@@ -1,0 +1,95 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+
+	"tidemark/server"
+	"tidemark/server/desk"
+	"tidemark/server/fault"
+	"tidemark/server/ledger"
+)
+
+type backupCmd struct {
+	Data   string `required:"" help:"Data folder; a server may run on it."`
+	Output string `short:"o" name:"o" required:"" help:"File to write; must not exist."`
+}
+
+// Run writes a backup beside its final name and moves it there when it is whole.
+func (c *backupCmd) Run() (err error) {
+	if _, err := os.Stat(c.Data); err != nil {
+		return fault.Wrap(err, fault.Unknown, "there is no data folder %s", c.Data)
+	}
+	if _, err := os.Stat(c.Output); err == nil {
+		return fault.New(fault.Conflict, "%s exists already; choose another name", c.Output)
+	}
+	f, err := os.CreateTemp(filepath.Dir(c.Output), ".backup-")
+	if err != nil {
+		return fault.Wrap(err, fault.Invalid, "cannot write %s", c.Output)
+	}
+	err = errors.Join(c.write(f), f.Sync(), f.Close())
+	if err == nil {
+		err = os.Rename(f.Name(), c.Output)
+	}
+	if err != nil {
+		return errors.Join(err, os.Remove(f.Name()))
+	}
+	fmt.Printf("Backup in %s. The keys are not in it: keep the folder of keys apart, in another place.\n", c.Output)
+	return nil
+}
+
+// write asks the server that runs on the folder, or opens the folder itself.
+func (c *backupCmd) write(w io.Writer) error {
+	answer, err := server.Ask("GET", c.Data, "/backup")
+	if fault.Is(err, fault.Unknown) {
+		return server.Backup(c.Data, w)
+	}
+	if err != nil {
+		return err
+	}
+	_, err = io.Copy(w, answer)
+	return errors.Join(err, answer.Close())
+}
+
+type restoreCmd struct {
+	From string `required:"" help:"Backup file."`
+	Data string `required:"" help:"Data folder to make; must not exist or be empty."`
+	Key  string `help:"Public key of the ledger, if known from elsewhere."`
+}
+
+// Run restores a backup and says what was checked.
+func (c *restoreCmd) Run() (err error) {
+	f, err := os.Open(c.From)
+	if err != nil {
+		return fault.Wrap(err, fault.Unknown, "there is no backup %s", c.From)
+	}
+	defer func() { err = errors.Join(err, f.Close()) }()
+	report, err := ledger.Restore(f, ledger.Restoring{Dir: c.Data, Why: "restored from a backup: send or drop?",
+		Verification: ledger.Verification{Fold: desk.Fold(), Key: c.Key}})
+	if err != nil {
+		return err
+	}
+	for _, line := range report.Checked {
+		fmt.Println("ok    " + line)
+	}
+	fmt.Printf("%d records restored to %s. Put the keys back into %s, or start with -new-key; then every PIN has to be set anew.\n",
+		report.Size, c.Data, filepath.Join(c.Data, "keys"))
+	return nil
+}
+
+type setUpCmd struct {
+	Data string `required:"" help:"Data folder on which the server runs."`
+}
+
+// Run prints a new link, as long as nothing is set up.
+func (c *setUpCmd) Run() error {
+	answer, err := server.Ask("POST", c.Data, "/set-up")
+	if err != nil {
+		return err
+	}
+	_, err = io.Copy(os.Stdout, answer)
+	return errors.Join(err, answer.Close())
+}

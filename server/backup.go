@@ -1,0 +1,36 @@
+package server
+
+import (
+	"errors"
+	"io"
+	"path/filepath"
+
+	"tidemark/server/desk"
+	"tidemark/server/durable"
+	"tidemark/server/ledger"
+	"tidemark/server/people"
+)
+
+// Backup writes a backup of a data folder that no server holds.
+func Backup(dir string, w io.Writer) (err error) {
+	book, err := openEither(ledger.Options{Dir: dir, Fold: desk.Fold()})
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, book.Close()) }()
+	pepper, err := pepperIn(filepath.Join(dir, "keys"), nil)
+	if err != nil {
+		return err
+	}
+	staff, err := people.Open(filepath.Join(dir, "people.db"), people.Options{Pepper: pepper})
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, staff.Close()) }()
+	photos, err := durable.OpenFolder(filepath.Join(dir, "photographs"))
+	if err != nil {
+		return err
+	}
+	_, err = book.Backup(w, ledger.Backup{People: staff.Snapshot, Photos: photos})
+	return err
+}
