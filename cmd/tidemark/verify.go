@@ -63,7 +63,7 @@ func (c *verifyCmd) read() error {
 	}
 	fmt.Printf("%d records, root %x\n", report.Size, report.Root[:])
 	if n := len(report.Wrong); n > 0 {
-		return fault.New(fault.Internal, "not everything in %s is as it should be: %d findings above. "+
+		return fault.New(fault.Internal, "not everything in %s is as it should be (%d, see above). "+
 			"Restore a backup: tidemark restore -from FILE -data NEWFOLDER", c.Data, n)
 	}
 	return nil
