@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"mime"
 	"net/http"
+	"reflect"
 
 	"github.com/labstack/echo/v4"
 
@@ -12,13 +13,29 @@ import (
 	"tidemark/server/fault"
 )
 
+// apiRoot is where the JSON interface begins.
+const apiRoot = "/api/v1"
+
+// router is echo with a list of what the JSON interface answers: its description
+// is made of that list.
+type router struct {
+	*echo.Echo
+	offers []offer
+}
+
+// offer is an address of the JSON interface, what it takes and what it gives.
+type offer struct {
+	method, path string       // the path as echo has it, below /api/v1
+	in, out      reflect.Type // in is nil for a question
+}
+
 // useCase is a method of the desk.
 type useCase[In, Out any] func(context.Context, desk.Caller, In) (Out, error)
 
 // both binds a form and its twin in the JSON interface to one use case. After a
 // form the browser is sent to where next says; a form that is not taken is drawn
 // again by again, with what was typed. Without again, the fault has a page.
-func both[In, Out any](h *house, e *echo.Echo, form, api string, use useCase[In, Out],
+func both[In, Out any](h *house, e *router, form, api string, use useCase[In, Out],
 	next func(echo.Context, In, Out) string, again func(echo.Context, In, error) error) {
 	e.POST(form, func(c echo.Context) error {
 		var in In
@@ -35,27 +52,33 @@ func both[In, Out any](h *house, e *echo.Echo, form, api string, use useCase[In,
 		return again(c, in, err)
 	})
 	if api != "" {
-		e.POST("/api/v1"+api, answer(use))
+		command(e, api, use)
 	}
 }
 
-// answer is the JSON side of a use case.
-func answer[In, Out any](use useCase[In, Out]) echo.HandlerFunc {
-	return func(c echo.Context) error {
+// command binds an address of the JSON interface to one use case.
+func command[In, Out any](e *router, api string, use useCase[In, Out]) {
+	take(e, api, func(c echo.Context, in In) (Out, error) { return use(c.Request().Context(), caller(c), in) })
+}
+
+// take binds an address of the JSON interface to what is done with its JSON.
+func take[In, Out any](e *router, api string, do func(echo.Context, In) (Out, error)) {
+	e.offers = append(e.offers, offer{http.MethodPost, api, reflect.TypeFor[In](), reflect.TypeFor[Out]()})
+	e.POST(apiRoot+api, func(c echo.Context) error {
 		var in In
 		if err := readJSON(c, &in); err != nil {
 			return err
 		}
-		out, err := use(c.Request().Context(), caller(c), in)
+		out, err := do(c, in)
 		if err != nil {
 			return err
 		}
 		return c.JSON(http.StatusCreated, out)
-	}
+	})
 }
 
 // view binds a page and its twin in the JSON interface to one question.
-func view[V any](e *echo.Echo, page, api string, ask func(echo.Context) (V, error), draw func(echo.Context, V) error) {
+func view[V any](e *router, page, api string, ask func(echo.Context) (V, error), draw func(echo.Context, V) error) {
 	e.GET(page, func(c echo.Context) error {
 		v, err := ask(c)
 		if err != nil {
@@ -64,14 +87,20 @@ func view[V any](e *echo.Echo, page, api string, ask func(echo.Context) (V, erro
 		return draw(c, v)
 	})
 	if api != "" {
-		e.GET("/api/v1"+api, func(c echo.Context) error {
-			v, err := ask(c)
-			if err != nil {
-				return err
-			}
-			return c.JSON(http.StatusOK, v)
-		})
+		question(e, api, ask)
 	}
+}
+
+// question binds an address of the JSON interface to a view.
+func question[V any](e *router, api string, ask func(echo.Context) (V, error)) {
+	e.offers = append(e.offers, offer{http.MethodGet, api, nil, reflect.TypeFor[V]()})
+	e.GET(apiRoot+api, func(c echo.Context) error {
+		v, err := ask(c)
+		if err != nil {
+			return err
+		}
+		return c.JSON(http.StatusOK, v)
+	})
 }
 
 // readForm reads path parameters and form fields.

@@ -12,7 +12,7 @@ import (
 
 // routes is the table of contents. A line binds an address, its twin below
 // /api/v1 and a use case of the desk.
-func (h *house) routes(e *echo.Echo) {
+func (h *house) routes(e *router) {
 	e.GET("/livez", alive)
 	e.GET("/readyz", h.readyz)
 	e.GET("/static/*", echo.WrapHandler(static.Handler()))
@@ -42,7 +42,7 @@ func (h *house) routes(e *echo.Echo) {
 	// A bad seal
 	e.GET("/S/:code/bad-seal", h.badSealForm)
 	e.POST("/S/:code/bad-seal", h.postBadSeal)
-	e.POST("/api/v1/sealers/:code/bad-seals", answer(h.desk.ReportBadSeal))
+	command(e, "/sealers/:code/bad-seals", h.desk.ReportBadSeal)
 	e.GET("/photographs/:id", h.photograph)
 }
 

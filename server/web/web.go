@@ -73,7 +73,8 @@ func New(o Options) (http.Handler, error) {
 	e.HTTPErrorHandler = h.fail
 	e.IPExtractor = extractor(o.Proxies)
 	e.Use(h.request, h.host, h.headers, h.who)
-	h.routes(e)
+	routes := &router{Echo: e}
+	h.routes(routes)
 	guard := http.NewCrossOriginProtection()
 	if err := guard.AddTrustedOrigin(public.Scheme + "://" + public.Host); err != nil {
 		return nil, fmt.Errorf("trust own origin: %w", err)
