@@ -36,12 +36,15 @@ type Step struct {
 }
 
 // Next returns the step that follows when the route has been gone up to, not
-// including, place n, and false if nobody is left. At is when the step before
-// was recorded; for the first, when the problem was. Urgent is the clock around
-// and at once; otherwise only minutes within the hours count, and a step falls
-// within them. Addressees who are away on the day are passed over; if all that
-// are left are away, the first of them is told: better late than nobody.
-func (r *Route) Next(problem record.ID, n int, at record.Time, urgent bool) (Step, bool) {
+// including, place n, and false if nobody is left. Cause is the record that set
+// the route going: the one that opened the problem, or a later one that began it
+// anew. At is when the step before was recorded; for the first, when cause was.
+//
+// Urgent is the clock around and at once; otherwise only minutes within the
+// hours count, and a step falls within them. Addressees who are away on the day
+// are passed over; if all that are left are away, the first of them is told all
+// the same.
+func (r *Route) Next(cause record.ID, n int, at record.Time, urgent bool) (Step, bool) {
 	if n < 0 || n >= len(r.People) {
 		return Step{}, false
 	}
@@ -57,7 +60,7 @@ func (r *Route) Next(problem record.ID, n int, at record.Time, urgent bool) (Ste
 		return Step{}, false
 	}
 	n = r.there(n, due)
-	id := problem.Derive("tell " + strconv.Itoa(n))
+	id := cause.Derive("tell " + strconv.Itoa(n))
 	return Step{ID: id, N: n, To: r.People[n].ID, Due: due}, true
 }
 
