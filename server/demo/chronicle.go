@@ -29,20 +29,49 @@ type event struct {
 	do func()
 }
 
-// endsAt begins an empty chronicle.
-func (c *chronicle) endsAt(end time.Time) {
+// newChronicle begins an empty chronicle that ends at a moment.
+func newChronicle(end time.Time) chronicle {
 	zone := rules.Zone(zoneName)
 	today := record.DateOf(end.In(zone))
 	if rules.Begin(zone, dayStart, today).Time().After(end) {
 		today--
 	}
-	*c = chronicle{zone: zone, end: end, today: today}
+	return chronicle{zone: zone, end: end, today: today}
+}
+
+// at writes down what happens on an operating day at a time of day.
+func (c *chronicle) at(d record.Date, clock string, do func()) { c.add(c.moment(d, clock), do) }
+
+// add writes down what happens at a moment.
+func (c *chronicle) add(t time.Time, do func()) { c.events = append(c.events, event{t, do}) }
+
+// told gives the events up to the end, in order.
+func (c *chronicle) told() []event {
+	late := func(e event) bool { return e.at.After(c.end) }
+	c.events = slices.DeleteFunc(c.events, late)
+	slices.SortStableFunc(c.events, func(a, b event) int { return a.at.Compare(b.at) })
+	return c.events
+}
+
+// moment is a time of an operating day by the clock on the wall: "02:40" is in
+// the night that ends it. It panics at a time that no clock shows: the script is
+// part of the program.
+func (c *chronicle) moment(d record.Date, clock string) time.Time {
+	var hour, minute int
+	if _, err := fmt.Sscanf(clock, "%2d:%2d", &hour, &minute); err != nil {
+		panic("demo: no time of day: " + clock)
+	}
+	if hour*60+minute < dayStart {
+		d++
+	}
+	y, m, dom := d.Civil()
+	return time.Date(y, m, dom, hour, minute, 0, 0, c.zone)
 }
 
 // day is the operating day that lies so many days before today.
 func (c *chronicle) day(back int) record.Date { return c.today - record.Date(back) }
 
-// weekday is the last ordinary working day that lies at least so many days back.
+// weekday is the last working day that lies at least so many days back.
 func (c *chronicle) weekday(back int) record.Date {
 	d := c.day(back)
 	for weekend(d) {
@@ -61,29 +90,4 @@ func nextWeekday(d record.Date) record.Date {
 func weekend(d record.Date) bool {
 	w := d.UTC().Weekday()
 	return w == time.Saturday || w == time.Sunday
-}
-
-// on is a moment of an operating day by the clock on the wall: "02:40" is in the
-// night that ends it. It panics at a time that no clock shows: the script is
-// part of the program.
-func (c *chronicle) on(d record.Date, clock string) time.Time {
-	var hour, minute int
-	if _, err := fmt.Sscanf(clock, "%2d:%2d", &hour, &minute); err != nil {
-		panic("demo: no time of day: " + clock)
-	}
-	if hour*60+minute < dayStart {
-		d++
-	}
-	y, m, dom := d.Civil()
-	return time.Date(y, m, dom, hour, minute, 0, 0, c.zone)
-}
-
-// at writes down what happens at a moment.
-func (c *chronicle) at(t time.Time, do func()) { c.events = append(c.events, event{t, do}) }
-
-// told gives the events up to the end, in order.
-func (c *chronicle) told() []event {
-	c.events = slices.DeleteFunc(c.events, func(e event) bool { return e.at.After(c.end) })
-	slices.SortStableFunc(c.events, func(a, b event) int { return a.at.Compare(b.at) })
-	return c.events
 }

@@ -18,9 +18,8 @@ type Clock struct {
 // NewClock makes a clock that stands where a history begins that ends now; real
 // is time.Now outside of tests.
 func NewClock(real func() time.Time) *Clock {
-	c := &chronicle{}
-	c.endsAt(real())
-	return &Clock{real: real, at: c.on(c.day(Days), opening)}
+	c := newChronicle(real())
+	return &Clock{real: real, at: c.moment(c.day(Days), opening)}
 }
 
 // Now returns the time of the clock.

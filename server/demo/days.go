@@ -24,12 +24,14 @@ type job struct {
 // shared sealer does nonwoven between two changeovers.
 var (
 	weekdayWork = []job{
-		{one, paper, "08:35"}, {two, paper, "08:50"}, {feed, paper, "09:10"}, {five, paper, "09:25"},
-		{three, nonwoven, "10:50"}, {four, gusseted, "11:05"}, {five, nonwoven, "12:20"}, {one, paper, "13:10"},
-		{two, paper, "14:25"}, {five, paper, "17:15"}, {one, paper, "23:35"},
+		{one, paper, "08:35"}, {two, paper, "08:50"}, {feed, paper, "09:10"},
+		{five, paper, "09:25"}, {three, nonwoven, "10:50"}, {four, gusseted, "11:05"},
+		{five, nonwoven, "12:20"}, {one, paper, "13:10"}, {two, paper, "14:25"},
+		{five, paper, "17:15"}, {one, paper, "23:35"},
 	}
 	weekendWork = []job{
-		{one, paper, "10:15"}, {two, paper, "11:20"}, {five, paper, "15:05"}, {one, paper, "21:50"},
+		{one, paper, "10:15"}, {two, paper, "11:20"}, {five, paper, "15:05"},
+		{one, paper, "21:50"},
 	}
 )
 
@@ -57,21 +59,22 @@ func (h *house) busySaturday(day record.Date) bool {
 }
 
 // firstPouch is what a sealer is checked with in the morning.
-var firstPouch = [...]pouch{one: paper, two: paper, three: nonwoven, four: gusseted, five: paper, feed: paper}
+var firstPouch = [...]pouch{one: paper, two: paper, three: nonwoven, four: gusseted, five: paper,
+	feed: paper}
 
 // round is the check before first use, from sealer to sealer, by whoever goes
 // round that morning.
 func (h *house) round(day record.Date, list ...sealer) {
-	t := h.on(day, "05:26")
+	t := h.moment(day, "05:26")
 	if day == h.day(Days) {
-		t = h.on(day, "08:50") // not before there are sealers
+		t = h.moment(day, "08:50") // not before there are sealers
 	}
 	t = h.later(t, 0, 40)
 	goes := onDuty(6)[h.luck.IntN(3)]
 	for _, s := range list {
 		t = h.later(t, 3, 9)
 		if h.onPaper != (paperDay{day, s}) {
-			h.at(t, func() { h.as(goes).passEitherIfDue(s) })
+			h.add(t, func() { h.as(goes).passEitherIfDue(s) })
 		}
 	}
 }
@@ -98,24 +101,24 @@ func (h *house) changeovers(day record.Date) {
 		to      pouch
 		minutes int // to settle
 	}{{"09:50", nonwoven, 40}, {"13:40", paper, 15}} {
-		t := h.later(h.on(day, c.clock), 0, 30)
-		h.at(t, func() { h.whoever(t).changeover(five, c.to) })
+		t := h.later(h.moment(day, c.clock), 0, 30)
+		h.add(t, func() { h.whoever(t).changeover(five, c.to) })
 		check := h.later(t, c.minutes+1, c.minutes+7)
-		h.at(check, func() { h.whoever(check).passIfDue(five, c.to) })
+		h.add(check, func() { h.whoever(check).passIfDue(five, c.to) })
 	}
 }
 
 // notNeeded says on a weekend that some sealers are not used.
 func (h *house) notNeeded(day record.Date, list ...sealer) {
-	t := h.later(h.on(day, "06:45"), 0, 20)
-	h.at(t, func() { h.whoever(t).notUsed(day, list...) })
+	t := h.later(h.moment(day, "06:45"), 0, 20)
+	h.add(t, func() { h.whoever(t).notUsed(day, list...) })
 }
 
 // log counts the packs of a day.
 func (h *house) log(day record.Date, work []job) {
 	for _, j := range work {
-		t := h.later(h.on(day, j.clock), 0, 14)
+		t := h.later(h.moment(day, j.clock), 0, 14)
 		count := 2 + h.luck.IntN(11)
-		h.at(t, func() { h.whoever(t).seal(j.sealer, j.pouch, count) })
+		h.add(t, func() { h.whoever(t).seal(j.sealer, j.pouch, count) })
 	}
 }

@@ -43,12 +43,13 @@ func open(t testing.TB, dir string, clock func() time.Time) *site {
 	t.Helper()
 	l, err := ledger.Open(ledger.Options{Dir: dir, Fold: desk.Fold(), Demo: true, Clock: clock})
 	require.NoError(t, err)
-	p, err := people.Open(filepath.Join(dir, "people.db"), people.Options{Pepper: make([]byte, 32), Argon: demo.Argon})
+	p, err := people.Open(filepath.Join(dir, "people.db"),
+		people.Options{Pepper: make([]byte, 32), Argon: demo.Argon})
 	require.NoError(t, err)
 	photos, err := durable.OpenFolder(filepath.Join(dir, "photos"))
 	require.NoError(t, err)
-	s := &site{t: t, dir: dir, ledger: l, people: p,
-		desk: desk.New(desk.Options{Ledger: l, People: p, Photos: photos, Clock: clock, Demo: true})}
+	d := desk.New(desk.Options{Ledger: l, People: p, Photos: photos, Clock: clock, Demo: true})
+	s := &site{t: t, dir: dir, desk: d, ledger: l, people: p}
 	t.Cleanup(s.close)
 	return s
 }

@@ -1,6 +1,7 @@
 package demo
 
 import (
+	"errors"
 	"fmt"
 	"strconv"
 
@@ -48,8 +49,9 @@ func (p hand) pass(s sealer, in pouch) { p.check(s, in, desk.CheckIn{Outcome: re
 
 // fails finds a fault in a check and tags the sealer that it takes out of
 // service.
-func (p hand) fails(s sealer, in pouch, kind record.Fault, place record.Place, cm string) desk.Done {
-	done := p.check(s, in, desk.CheckIn{Outcome: record.Fail, Kind: kind, Place: place, AtCM: cm})
+func (p hand) fails(s sealer, in pouch, c desk.CheckIn) desk.Done {
+	c.Outcome = record.Fail
+	done := p.check(s, in, c)
 	p.tag(done.Problem)
 	return done
 }
@@ -58,7 +60,7 @@ func (p hand) fails(s sealer, in pouch, kind record.Fault, place record.Place, c
 func (p hand) check(s sealer, in pouch, c desk.CheckIn) desk.Done {
 	page := p.page(s, in)
 	if page.Pouch == nil || page.Pouch.Setting == nil {
-		p.keep("check", fmt.Errorf("sealer %s has no setting for %s", sealers[s].Number, pouches[in].Name))
+		p.keep("check sealer "+sealers[s].Number, errors.New("no setting for "+pouches[in].Name))
 		return desk.Done{}
 	}
 	from := p.from(page.Size)
@@ -102,6 +104,15 @@ func (p hand) count(s sealer, in pouch, count int, from desk.From) desk.Done {
 	return done
 }
 
+// stops reports a bad seal found at the bench and tags the sealer that it takes
+// out of service.
+func (p hand) stops(s sealer, in pouch, b desk.BadSealIn) desk.Done {
+	b.Found = record.AtBench
+	done := p.report(s, in, b)
+	p.tag(done.Problem)
+	return done
+}
+
 // report reports a bad seal.
 func (p hand) report(s sealer, in pouch, b desk.BadSealIn) desk.Done {
 	b.From, b.Code, b.Pouch = p.from(p.page(s, in).Size), p.codes[s], in.id()
@@ -112,7 +123,8 @@ func (p hand) report(s sealer, in pouch, b desk.BadSealIn) desk.Done {
 
 // photograph adds a photograph to a report.
 func (p hand) photograph(of desk.Done, jpeg []byte) {
-	_, err := p.desk.AddPhotograph(p.ctx, p.caller, desk.PhotoIn{From: p.from(of.Size), Of: of.ID, Bytes: jpeg})
+	_, err := p.desk.AddPhotograph(p.ctx, p.caller,
+		desk.PhotoIn{From: p.from(of.Size), Of: of.ID, Bytes: jpeg})
 	p.keep("add photograph", err)
 }
 
@@ -131,4 +143,19 @@ func (p hand) notUsed(day record.Date, list ...sealer) {
 	}
 	_, err := p.desk.NotUsed(p.ctx, p.caller, in)
 	p.keep("say not used", err)
+}
+
+// powerWasOff says of all sealers that they were without power.
+func (p hand) powerWasOff() {
+	in := desk.DisturbIn{From: p.from(p.page(one, paper).Size), All: true, What: record.PowerOff}
+	in.Note = "Power and Wi-Fi were out from 03:00 to 03:12."
+	_, err := p.desk.Disturb(p.ctx, p.caller, in)
+	p.keep("say power was off", err)
+}
+
+// release lets a lot of a pouch be used again.
+func (p hand) release(of pouch, lot, why string) {
+	_, err := p.desk.ReleaseLot(p.ctx, p.caller,
+		desk.ReleaseIn{From: p.from(0), Pouch: of.id(), Lot: lot, Why: why})
+	p.keep("release lot", err)
 }

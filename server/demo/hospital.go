@@ -85,7 +85,8 @@ func Build(ctx context.Context, d *desk.Desk, c *Clock, now time.Time) (Hospital
 // Reopen returns the hospital of a demo that was kept, with a new device let in.
 func Reopen(ctx context.Context, d *desk.Desk) (Hospital, error) {
 	h := newHouse(ctx, d, &Clock{real: time.Now}, time.Now())
-	lead := desk.Caller{Person: castellune.id(), Dept: entryID("begin").Derive("department"), Via: record.ViaConsole}
+	lead := desk.Caller{Person: castellune.id(), Dept: entryID("begin").Derive("department"),
+		Via: record.ViaConsole}
 	h.callers[castellune] = lead
 	h.findCodes()
 	invited, err := d.InviteDevice(ctx, lead)
@@ -98,10 +99,10 @@ func Reopen(ctx context.Context, d *desk.Desk) (Hospital, error) {
 // script writes down everything that happens.
 func (h *house) script() {
 	first := h.day(Days)
-	h.at(h.on(first, opening), h.open)
-	h.at(h.on(first, "08:05"), h.hire)
-	h.at(h.on(first, "08:20"), h.furnish)
-	h.at(h.on(first, "08:40"), h.tellEngineering)
+	h.at(first, opening, h.open)
+	h.at(first, "08:05", h.hire)
+	h.at(first, "08:20", h.furnish)
+	h.at(first, "08:40", h.tellEngineering)
 	h.firstLineFix()
 	h.makersSeals()
 	h.displayThatLies()
@@ -120,10 +121,12 @@ func (h *house) script() {
 func (h *house) hospital() Hospital {
 	out := Hospital{Name: HospitalName, DeviceToken: h.token}
 	for w, m := range staff {
-		out.People = append(out.People, Person{ID: who(w).id(), Name: m.name, Role: m.roles[0], PIN: m.pin})
+		p := Person{ID: who(w).id(), Name: m.name, Role: m.roles[0], PIN: m.pin}
+		out.People = append(out.People, p)
 	}
 	for s, code := range h.codes {
-		out.Sealers = append(out.Sealers, Sealer{Number: sealers[s].Number, Code: code, Path: "/S/" + code})
+		out.Sealers = append(out.Sealers,
+			Sealer{Number: sealers[s].Number, Code: code, Path: "/S/" + code})
 	}
 	return out
 }

@@ -33,16 +33,16 @@ type house struct {
 const seed = 20_417
 
 func newHouse(ctx context.Context, d *desk.Desk, c *Clock, now time.Time) *house {
-	h := &house{ctx: ctx, desk: d, clock: c, luck: rand.New(rand.NewPCG(seed, seed))}
-	h.endsAt(now)
-	return h
+	return &house{chronicle: newChronicle(now), ctx: ctx, desk: d, clock: c,
+		luck: rand.New(rand.NewPCG(seed, seed))}
 }
 
 // keep keeps the first error with what it happened at, and reports whether
 // there is none.
 func (h *house) keep(what string, err error) bool {
 	if err != nil && h.err == nil {
-		h.err = fmt.Errorf("%s on %s: %w", what, h.clock.Now().In(h.zone).Format("2 Jan 15:04"), err)
+		at := h.clock.Now().In(h.zone).Format("2 Jan 15:04")
+		h.err = fmt.Errorf("%s on %s: %w", what, at, err)
 	}
 	return h.err == nil
 }
@@ -53,8 +53,9 @@ func (h *house) open() {
 	if !h.keep("make set-up link", err) {
 		return
 	}
-	first, err := h.desk.Begin(h.ctx, desk.FirstIn{DepartmentIn: h.department("begin", ""), Token: setUp,
-		Person: staff[castellune].name, PIN: staff[castellune].pin, Device: "Packing room tablet"})
+	lead := staff[castellune]
+	first, err := h.desk.Begin(h.ctx, desk.FirstIn{DepartmentIn: department("begin", ""),
+		Token: setUp, Person: lead.name, PIN: lead.pin, Device: "Packing room tablet"})
 	if !h.keep("open department", err) {
 		return
 	}
@@ -62,15 +63,16 @@ func (h *house) open() {
 	h.callers[castellune], _ = h.desk.Who(first.Session.Token, first.Device)
 }
 
-func (h *house) department(entry, reason string) desk.DepartmentIn {
-	return desk.DepartmentIn{From: desk.From{ID: entryID(entry)}, Name: Department, Zone: zoneName, DayStart: "05:00",
-		PackLog: true, Engineering: "Clinical engineering", Reason: reason,
-		Fallback: "Use another sealer that is ready. If there is none: wrap or container, and tell the lead."}
+func department(entry, reason string) desk.DepartmentIn {
+	return desk.DepartmentIn{From: desk.From{ID: entryID(entry)}, Name: Department,
+		Zone: zoneName, DayStart: "05:00", PackLog: true, Engineering: "Clinical engineering",
+		Fallback: "Use another sealer that is ready. If there is none: wrap or container, " +
+			"and tell the lead.", Reason: reason}
 }
 
 // tellEngineering says who is written to first.
 func (h *house) tellEngineering() {
-	in := h.department("mail to engineering", "Who is written to first")
+	in := department("mail to engineering", "Who is written to first")
 	in.MailTo = brannock.id()
 	_, err := h.desk.ChangeDepartment(h.ctx, h.callers[castellune], in)
 	h.keep("change department", err)

@@ -10,39 +10,43 @@ import (
 func (h *house) firstLineFix() {
 	problem := new(record.ID)
 	day := h.weekday(78)
-	h.at(h.on(day, "05:18"), func() {
-		*problem = h.as(fennimark).fails(one, paper, record.Bubble, record.Middle, "14 cm").Problem
+	h.at(day, "05:18", func() {
+		*problem = h.as(fennimark).fails(one, paper,
+			desk.CheckIn{Kind: record.Bubble, Place: record.Middle, AtCM: "14 cm"}).Problem
 	})
-	h.at(h.on(day, "06:35"), func() { h.as(iyenath).fix(*problem, "jaw-cleaned", "dirt") })
-	h.at(h.on(day, "07:02"), func() { h.as(iyenath).pass(one, paper) })
-	h.at(h.on(day, "07:10"), func() { h.as(iyenath).pass(one, paper) })
-	h.at(h.on(day, "09:20"), func() { h.as(ollerby).conclude(*problem, "Jaw cleaned, return checks good.") })
+	h.at(day, "06:35", func() { h.as(iyenath).fix(*problem, "jaw-cleaned", "dirt") })
+	h.at(day, "07:02", func() { h.as(iyenath).pass(one, paper) })
+	h.at(day, "07:10", func() { h.as(iyenath).pass(one, paper) })
+	h.at(day, "09:20", func() {
+		h.as(ollerby).conclude(*problem, "Jaw cleaned, return checks good.")
+	})
 }
 
 // makersSeals: twice a pouch maker's seal is open. The first lot was let go after
 // the supplier's answer, the second is still on hold.
 func (h *house) makersSeals() {
-	open := func(d record.Date, clock string, by who, in desk.BadSealIn) *record.ID {
-		problem := new(record.ID)
-		in.Whose, in.Found = "maker", record.AtBench
-		h.at(h.on(d, clock), func() { *problem = h.as(by).report(one, paper, in).Problem })
-		return problem
-	}
+	first, second := new(record.ID), new(record.ID)
 	day := h.weekday(71)
-	first := open(day, "13:25", fennimark, desk.BadSealIn{Kind: record.Unsealed, Lot: "PF-60418"})
-	h.at(h.on(nextWeekday(day+3), "10:10"), func() {
-		_, err := h.desk.ReleaseLot(h.ctx, h.as(ollerby).caller, desk.ReleaseIn{From: h.from(0), Pouch: paper.id(),
-			Lot: "PF-60418", Why: "Supplier's answer: one carton, replaced. 50 pouches of the rest looked at, none open."})
-		h.keep("release lot", err)
+	h.at(day, "13:25", func() {
+		*first = h.as(fennimark).report(one, paper, desk.BadSealIn{Whose: "maker",
+			Kind: record.Unsealed, Lot: "PF-60418", Found: record.AtBench}).Problem
+	})
+	h.at(nextWeekday(day+3), "10:10", func() {
+		h.as(ollerby).release(paper, "PF-60418", "Supplier's answer: one carton, replaced. "+
+			"50 pouches of the rest looked at, none open.")
 		h.as(ollerby).settle(*first, all, desk.SettleIn{Where: "store", End: "released",
 			Reason: "The department's own seals were not in doubt."})
 		h.as(ollerby).conclude(*first, "Carton replaced by the supplier.")
 	})
 
 	day = h.weekday(10)
-	second := open(day, "15:48", valdorro, desk.BadSealIn{Kind: record.Channel, Lot: "PF-61022"})
-	h.at(h.on(nextWeekday(day), "09:05"), func() {
-		h.as(castellune).note(*second, "Complaint sheet and three pouches sent to the supplier. Lot stays on hold until they answer.")
+	h.at(day, "15:48", func() {
+		*second = h.as(valdorro).report(one, paper, desk.BadSealIn{Whose: "maker",
+			Kind: record.Channel, Lot: "PF-61022", Found: record.AtBench}).Problem
+	})
+	h.at(nextWeekday(day), "09:05", func() {
+		h.as(castellune).note(*second, "Complaint sheet and three pouches sent to the supplier. "+
+			"Lot stays on hold until they answer.")
 	})
 }
 
@@ -50,49 +54,47 @@ func (h *house) makersSeals() {
 // before it is set again.
 func (h *house) powerCut() {
 	night := h.day(44)
-	h.at(h.on(night, "03:14"), func() {
-		in := desk.DisturbIn{From: h.from(h.as(adekembe).page(one, paper).Size), All: true, What: record.PowerOff}
-		in.Note = "Power and Wi-Fi were out from 03:00 to 03:12."
-		_, err := h.desk.Disturb(h.ctx, h.as(adekembe).caller, in)
-		h.keep("say power was off", err)
+	h.at(night, "03:14", func() { h.as(adekembe).powerWasOff() })
+	h.at(night, "03:34", func() {
+		c := desk.CheckIn{Outcome: record.NotYet, Reason: "setting", Shown: "150"}
+		c.Cause, c.Note = "setting-lost", "Came back on 150. Set to 180 again."
+		h.as(adekembe).check(five, paper, c)
 	})
-	h.at(h.on(night, "03:34"), func() {
-		h.as(adekembe).check(five, paper, desk.CheckIn{Outcome: record.NotYet, Reason: "setting", Shown: "150",
-			From: desk.From{Cause: "setting-lost", Note: "Came back on 150. Set to 180 again."}})
-	})
-	h.at(h.on(night, "03:38"), func() { h.as(adekembe).passIfDue(one, paper) })
-	h.at(h.on(night, "03:46"), func() { h.as(adekembe).passIfDue(two, paper) })
-	h.at(h.on(night, "03:57"), func() { h.as(adekembe).passIfDue(five, paper) })
+	h.at(night, "03:38", func() { h.as(adekembe).passIfDue(one, paper) })
+	h.at(night, "03:46", func() { h.as(adekembe).passIfDue(two, paper) })
+	h.at(night, "03:57", func() { h.as(adekembe).passIfDue(five, paper) })
 }
 
 // sealedDuringChangeover: two packs on a jaw that was still cooling.
 func (h *house) sealedDuringChangeover() {
 	problem := new(record.ID)
 	day := h.weekday(20)
-	h.at(h.on(day, "09:38"), func() { h.as(pellamy).changeover(five, nonwoven) })
-	h.at(h.on(day, "09:52"), func() {
-		*problem = h.as(iyenath).count(five, paper, 2, h.from(h.as(iyenath).page(five, paper).Size)).Problem
+	h.at(day, "09:38", func() { h.as(pellamy).changeover(five, nonwoven) })
+	h.at(day, "09:52", func() {
+		p := h.as(iyenath)
+		*problem = p.count(five, paper, 2, p.from(p.page(five, paper).Size)).Problem
 	})
-	h.at(h.on(day, "10:05"), func() {
-		h.as(ollerby).conclude(*problem, "Both packs were still on the bench and were sealed again on sealer 1.")
+	h.at(day, "10:05", func() {
+		h.as(ollerby).conclude(*problem, "Both were still on the bench; sealed again on sealer 1.")
 	})
 }
 
 // testNotValid: dye crept into the paper; two fresh pouches are good.
 func (h *house) testNotValid() {
 	day := h.weekday(14)
-	h.at(h.on(day, "05:12"), func() {
+	h.at(day, "05:12", func() {
 		h.as(iyenath).check(feed, paper, desk.CheckIn{Outcome: record.NotValid, Reason: "crept"})
 	})
-	h.at(h.on(day, "05:17"), func() { h.as(iyenath).pass(feed, paper) })
-	h.at(h.on(day, "05:22"), func() { h.as(iyenath).pass(feed, paper) })
+	h.at(day, "05:17", func() { h.as(iyenath).pass(feed, paper) })
+	h.at(day, "05:22", func() { h.as(iyenath).pass(feed, paper) })
 }
 
 // crease: a fault of packing. One test seal, and on it goes.
 func (h *house) crease() {
 	day := h.weekday(6)
-	h.at(h.on(day, "10:31"), func() {
-		h.as(pellamy).report(one, paper, desk.BadSealIn{Kind: record.Crease, Place: record.Left, Found: record.AtBench})
+	h.at(day, "10:31", func() {
+		h.as(pellamy).report(one, paper,
+			desk.BadSealIn{Kind: record.Crease, Place: record.Left, Found: record.AtBench})
 	})
-	h.at(h.on(day, "10:36"), func() { h.as(pellamy).pass(one, paper) })
+	h.at(day, "10:36", func() { h.as(pellamy).pass(one, paper) })
 }

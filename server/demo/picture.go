@@ -20,7 +20,7 @@ func drawChannel(cm, of float64) []byte {
 		for x := range width {
 			c := s.colour(float64(x), float64(y))
 			grain := luck.IntN(13) - 6
-			img.SetRGBA(x, y, color.RGBA{shade(c[0], grain), shade(c[1], grain), shade(c[2], grain), 255})
+			img.SetRGBA(x, y, shade(c, grain))
 		}
 	}
 	var b bytes.Buffer
@@ -57,4 +57,7 @@ func (s seal) colour(x, y float64) [3]int {
 	return film
 }
 
-func shade(c, by int) uint8 { return uint8(max(0, min(255, c+by))) }
+func shade(c [3]int, by int) color.RGBA {
+	level := func(v int) uint8 { return uint8(max(0, min(255, v+by))) }
+	return color.RGBA{level(c[0]), level(c[1]), level(c[2]), 255}
+}

@@ -87,7 +87,8 @@ func (h *house) hire() {
 			continue
 		}
 		m := staff[w]
-		in := desk.PersonIn{From: desk.From{ID: w.entry()}, Name: m.name, Roles: m.roles, FirstLine: m.firstLine}
+		in := desk.PersonIn{From: desk.From{ID: w.entry()}, Name: m.name, Roles: m.roles,
+			FirstLine: m.firstLine}
 		if w == brannock {
 			in.Mail = mail
 		}

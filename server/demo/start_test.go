@@ -2,6 +2,8 @@ package demo_test
 
 import (
 	"context"
+	"flag"
+	"strings"
 	"testing"
 	"time"
 
@@ -11,18 +13,37 @@ import (
 	"tidemark/server/record"
 )
 
-// Clocks in New York went forward on 8 March 2026 and go back on 1 November
-// 2026, at 02:00 (15 U.S.C. 260a, second Sunday of March, first of November).
+var manyHours = flag.Bool("hours", false, "start demos at many hours")
+
+// TestAtWhateverHourItStartsTheStateFits starts demos at a few hours, by
+// -hours at many:
+//
+//	go test -run Hour -hours ./server/demo
+//
+// Clocks in New York went forward on 8 March 2026 and back on 1 November 2026,
+// at 02:00 (15 U.S.C. 260a: second Sunday of March, first of November).
 func TestAtWhateverHourItStartsTheStateFits(t *testing.T) {
 	const due, ready = record.CheckDue, record.Ready
-	for at, want := range map[string][4]record.State{ // of sealers 1, 4, 5 and A
-		"2026-11-25 00:00": {ready, ready, ready, ready}, // the night still belongs to Tuesday
-		"2026-11-25 05:00": {due, due, due, due},
-		"2026-11-25 23:59": {ready, ready, ready, ready},
-		"2026-11-22 13:30": {ready, due, ready, due}, // on Sunday 4 and A are not used
-		"2026-03-08 03:30": {ready, due, ready, due}, // Saturday's night, an hour short
-		"2026-11-01 01:30": {ready, due, ready, due},
-	} {
+	day := [4]record.State{ready, ready, ready, ready} // of sealers 1, 4, 5 and A
+	morning := [4]record.State{due, due, due, due}
+	sunday := [4]record.State{ready, due, ready, due} // 4 and A are not used
+	starts := map[string][4]record.State{
+		"2026-11-25 00:00": day, // the night still belongs to Tuesday
+		"2026-11-25 05:00": morning,
+		"2026-11-22 13:30": sunday,
+		"2026-03-08 03:30": sunday, // Saturday's night, an hour short
+	}
+	if *manyHours {
+		starts["2026-11-01 01:30"] = sunday // Saturday's night, an hour long
+		for _, date := range []string{"2026-11-24", "2026-11-25", "2026-11-26", "2026-11-27"} {
+			const clocks = "00:40 02:10 04:59 07:31 09:30 11:20 16:00 23:59"
+			for _, clock := range strings.Fields(clocks) {
+				starts[date+" "+clock] = day
+			}
+			starts[date+" 05:20"] = morning
+		}
+	}
+	for at, want := range starts {
 		t.Run(at, func(t *testing.T) {
 			t.Parallel()
 			now := local(t, at)
@@ -33,7 +54,8 @@ func TestAtWhateverHourItStartsTheStateFits(t *testing.T) {
 			for _, row := range board.Sealers {
 				states[row.Number] = row.Standing.State
 			}
-			require.Equal(t, want, [4]record.State{states["1"], states["4"], states["5"], states["A"]})
+			got := [4]record.State{states["1"], states["4"], states["5"], states["A"]}
+			require.Equal(t, want, got)
 			require.Equal(t, record.OutOfService, states["2"])
 			require.Equal(t, record.WithEngineering, states["3"])
 
@@ -63,46 +85,6 @@ func requireFreshProblem(t *testing.T, s *site, now time.Time) {
 	photograph, err := s.desk.Photograph(lead, p.Photos[0].Record)
 	require.NoError(t, err)
 	require.NotEmpty(t, photograph)
-}
-
-func TestTwoDemosOfTheSameMomentTellTheSame(t *testing.T) {
-	t.Parallel()
-	now := local(t, "2026-05-20 16:45")
-	one, other := build(t, now), build(t, now)
-	require.Equal(t, one.told(), other.told())
-	require.Equal(t, one.People, other.People)
-	t.Run("a kept one is found again", func(t *testing.T) { isFoundAgain(t, one) })
-}
-
-// line is what is the same of a record in every demo.
-type line struct {
-	kind     record.Kind
-	at       record.Time
-	happened record.Span
-	subject  record.Subject
-	by       record.ID
-	takes    bool
-}
-
-func (s *site) told() (lines []line) {
-	for _, r := range all[record.Body](s) {
-		lines = append(lines, line{r.Kind, r.At, r.Happened, r.Subject, r.By, r.Effect.Takes})
-	}
-	return lines
-}
-
-func isFoundAgain(t *testing.T, s *site) {
-	s.close()
-	again := open(t, s.dir, time.Now)
-	require.False(t, again.desk.NeedsSetUp())
-	hospital, err := demo.Reopen(t.Context(), again.desk)
-	require.NoError(t, err)
-	require.Equal(t, s.People, hospital.People)
-	require.Equal(t, s.Sealers, hospital.Sealers)
-	require.NotEqual(t, s.DeviceToken, hospital.DeviceToken)
-	again.Hospital = hospital
-	_, err = again.desk.Sealer(again.as(record.Technician), hospital.Sealers[0].Code, record.ID{})
-	require.NoError(t, err)
 }
 
 func TestAnErrorSaysWhenItWas(t *testing.T) {

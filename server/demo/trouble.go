@@ -40,8 +40,8 @@ func (p hand) work(problem record.ID, w desk.WorkIn, note string) {
 	p.keep("take problem in hand", err)
 }
 
-func (p hand) handBack(problem record.ID, b desk.HandBackIn, note string) {
-	b.ProblemIn, b.Safety, b.Wiped = p.step(problem, note), "ok", true
+func (p hand) handBack(problem record.ID, b desk.HandBackIn) {
+	b.ProblemIn, b.Safety, b.Wiped = p.step(problem, b.Note), "ok", true
 	_, err := p.desk.HandBack(p.ctx, p.caller, b)
 	p.keep("hand sealer back", err)
 }
@@ -53,7 +53,8 @@ func (p hand) fix(problem record.ID, did, was string) {
 }
 
 func (p hand) judge(problem record.ID, blame record.Blame) {
-	_, err := p.desk.Judge(p.ctx, p.caller, desk.JudgeIn{ProblemIn: p.step(problem, ""), Blame: blame})
+	_, err := p.desk.Judge(p.ctx, p.caller,
+		desk.JudgeIn{ProblemIn: p.step(problem, ""), Blame: blame})
 	p.keep("judge problem", err)
 }
 
@@ -62,7 +63,8 @@ func (p hand) keepWindow(problem record.ID, reason string) {
 	if !p.problem(problem).HoldList.Open {
 		return
 	}
-	_, err := p.desk.AnswerHold(p.ctx, p.caller, desk.AnswerHoldIn{ProblemIn: p.step(problem, ""), Reason: reason})
+	_, err := p.desk.AnswerHold(p.ctx, p.caller,
+		desk.AnswerHoldIn{ProblemIn: p.step(problem, ""), Reason: reason})
 	p.keep("answer for hold window", err)
 }
 
@@ -106,18 +108,20 @@ type repair struct {
 	pouch  pouch
 	by     who
 	start  time.Time
-	order  string
-	back   desk.HandBackIn
-	note   string // with handing back
-	close  string // the lead's reason
+	back   desk.HandBackIn // the note and the work-order number among it
+	close  string          // the lead's reason
 }
 
 // repaired lets clinical engineering repair a sealer, sterile processing make
 // the return checks and the lead end the problem, in the course of five hours.
 func (h *house) repaired(problem *record.ID, r repair) {
-	after := func(minutes int, do func()) { h.at(r.start.Add(time.Duration(minutes)*time.Minute), do) }
-	after(0, func() { h.as(r.by).work(*problem, desk.WorkIn{Stage: record.AtWork, Order: r.order}, "") })
-	after(165, func() { h.as(r.by).handBack(*problem, r.back, r.note) })
+	after := func(minutes int, do func()) {
+		h.add(r.start.Add(time.Duration(minutes)*time.Minute), do)
+	}
+	after(0, func() {
+		h.as(r.by).work(*problem, desk.WorkIn{Stage: record.AtWork, Order: r.back.Order}, "")
+	})
+	after(165, func() { h.as(r.by).handBack(*problem, r.back) })
 	after(200, func() { h.as(iyenath).pass(r.sealer, r.pouch) })
 	after(208, func() { h.as(iyenath).pass(r.sealer, r.pouch) })
 	after(270, func() {
