@@ -89,7 +89,7 @@ func (p *Problem) apply(r *record.Record, body record.Body) {
 		p.Tagged = r.Happened.To
 		p.ends(r)
 	case *record.Seen:
-		p.Seen = append(slices.Clone(p.Seen), SeenBy{By: r.By, Name: r.Sealed["name"], Via: r.Via, At: r.Happened.To})
+		p.Seen = append(slices.Clone(p.Seen), SeenBy{By: orID(r.OnBehalfOf, r.By), Name: r.Sealed["name"], Via: r.Via, At: r.Happened.To})
 	case *record.Work:
 		p.Stage, p.Vendor, p.Expected = b.Stage, or(b.Vendor, p.Vendor), b.Expected
 		p.Order, p.Loaner = or(b.Order, p.Order), or(b.Loaner, p.Loaner)

@@ -17,6 +17,9 @@ type SaidOfProblem struct {
 	Problem record.ID
 	Step    record.Body
 	Who     *Person // who says it, nil by link; for what only some may do
+	// Of a PackSettled: packs on the hold list as it is now, and in the entry of
+	// the pack log that it names. 0 is not known.
+	Listed, Logged int
 }
 
 // Step decides on a step of a problem. Steps change the sealer where table R20
@@ -88,7 +91,7 @@ func (c *SaidOfProblem) allowed(v record.View, p *Problem, s *Sealer, now record
 			return fault.Field("reason", "Give the reason: it stays with your name.")
 		}
 	case *record.PackSettled:
-		return settles(b)
+		return c.settles(p, b)
 	case *record.PacksSettled:
 		return unless(p.SettledAt == 0, "The packs of this problem are settled already.")
 	case *record.ProblemClosed:
@@ -116,7 +119,7 @@ func (c *SaidOfProblem) firstLine(p *Problem, s *Sealer, b *record.FirstLineFix,
 	case len(b.Did) == 0:
 		return fault.Field("did", "Say what was done.")
 	case b.Cause == "":
-		return fault.Field("cause", "Say what it was.")
+		return fault.Field("was", "Say what it was.")
 	}
 	for _, f := range s.Fixes {
 		if f.Problem != p.ID && now.Sub(f.At) <= fixAgain && f.Cause == b.Cause {
@@ -126,7 +129,9 @@ func (c *SaidOfProblem) firstLine(p *Problem, s *Sealer, b *record.FirstLineFix,
 	return nil
 }
 
-func settles(b *record.PackSettled) error {
+// settles keeps packs from having two ends: of two people who settle the same
+// ones at once, one is told.
+func (c *SaidOfProblem) settles(p *Problem, b *record.PackSettled) error {
 	switch b.End {
 	case "repackaged", "discarded", "used", "released", "not-found":
 	default:
@@ -138,7 +143,27 @@ func settles(b *record.PackSettled) error {
 	if b.Reason == "" && (b.End == "released" || b.End == "not-found") {
 		return fault.Field("reason", "Give the reason: it stays with your name.")
 	}
+	if b.End == "not-found" && (c.Who == nil || !c.Who.Has(record.Lead)) {
+		return fault.New(fault.Forbidden, "Packs that are not found are for the lead to sign.")
+	}
+	all, logged := p.settledPacks(b.Packs)
+	if c.Listed > 0 && all+b.Count > c.Listed || c.Logged > 0 && logged+b.Count > c.Logged {
+		return fault.New(fault.Stale, "So many are not left: some were settled meanwhile. "+
+			"Look at the list again.")
+	}
 	return nil
+}
+
+// settledPacks counts packs that have an end: all of them, and those of one
+// entry of the pack log.
+func (p *Problem) settledPacks(entry record.ID) (all, logged int) {
+	for _, s := range p.Settled {
+		all += s.Count
+		if s.Packs == entry {
+			logged += s.Count
+		}
+	}
+	return all, logged
 }
 
 // closes wants the two other endings first.
