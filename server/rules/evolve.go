@@ -200,7 +200,7 @@ func (s *Sealer) apply(r *record.Record, body record.Body) bool {
 	case *record.FirstLineFix:
 		s.Fixes = last(append(slices.Clone(s.Fixes), Fix{b.Cause, r.Happened.To, r.Subject.ID}), 16)
 	case *record.Check:
-		if b.Outcome == record.Pass && !r.Late && r.Via != record.ViaImport {
+		if before := s.lastGood(b.Pouch); witnessed(r, b) && (before == nil || before.Began <= r.Happened.From) {
 			s.Good = append(slices.DeleteFunc(slices.Clone(s.Good), func(g Good) bool { return g.Pouch == b.Pouch }),
 				Good{b.Pouch, r.Seq, r.Happened.From, r.By})
 		}
@@ -211,6 +211,12 @@ func (s *Sealer) apply(r *record.Record, body record.Body) bool {
 		s.Problems, changed = with(s.Problems, r.ID), true
 	}
 	return s.touch(r, body) || changed
+}
+
+// witnessed reports whether a check is good and was told in time by somebody who
+// is known: only such a one bounds a hold.
+func witnessed(r *record.Record, c *record.Check) bool {
+	return c.Outcome == record.Pass && !r.Late && r.Via != record.ViaImport && r.Via != record.ViaNone
 }
 
 func (s *Sealer) without(pouch record.ID) []Approval {

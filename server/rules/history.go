@@ -49,7 +49,7 @@ func (h *History) Add(r *record.Record) {
 	switch b := body.(type) {
 	case *record.Check:
 		h.Checks = append(h.Checks, CheckFact{Seq: r.Seq, Pouch: b.Pouch, Good: b.Outcome == record.Pass,
-			Began: r.Happened.From, Places: b.Places, Tests: b.Tests, Witnessed: !r.Late && r.Via != record.ViaImport})
+			Began: r.Happened.From, Places: b.Places, Tests: b.Tests, Witnessed: witnessed(r, b)})
 	case *record.Packs:
 		h.Packs = append(h.Packs, PackFact{ID: r.ID, Pouch: b.Pouch, Count: b.Count, At: r.Happened,
 			Load: b.Load, Late: r.Late, Own: r.Effect.Opens > 0})

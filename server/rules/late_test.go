@@ -337,3 +337,22 @@ func TestAClockThatGoesBackDoesNotTakeTheRulesWithIt(t *testing.T) {
 	require.Equal(t, local("2026-01-13 04:00"), r.At, "the raw reading is written down")
 	require.Equal(t, date("2026-01-13"), r.Day)
 }
+
+// RULES.md R9: witnessed is not late and not imported; and not from nobody.
+func TestOnlyAWitnessedCheckIsTheLastGoodOne(t *testing.T) {
+	h, s, p := checkedAt(t, "07:00")
+	first := h.its(s).Good
+	h.at("2026-01-13 08:00")
+	unsigned := h.direct()
+	unsigned.Via = record.ViaNone
+	imported := h.direct()
+	imported.Via = record.ViaImport
+	for name, e := range map[string]rules.Entry{"late": p.kept("2026-01-13 07:30"), "typed": h.typed("2026-01-13 07:55", "2026-01-13 07:55"),
+		"unsigned": unsigned, "imported": imported, "of an earlier time": {ID: h.newID(), Happened: record.Moment(local("2026-01-13 06:59")),
+			Queued: true, Dev: p.dev, DevN: 9}} {
+		h.sent(e, s, h.paper, record.Pass)
+		require.Equal(t, first, h.its(s).Good, name)
+	}
+	r := h.pass(s, h.paper)
+	require.Equal(t, []rules.Good{{Pouch: h.paper, Seq: r.Seq, Began: h.clock, By: h.tech}}, h.its(s).Good)
+}
