@@ -261,7 +261,7 @@ func (d *Desk) Begin(ctx context.Context, in FirstIn) (First, error) {
 	if in.Person == "" {
 		return First{}, fault.Field("person", "Type your name, as colleagues write it.")
 	}
-	settings, err := in.settings()
+	settings, err := in.settings(newDepartment)
 	if err != nil {
 		return First{}, err
 	}

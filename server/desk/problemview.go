@@ -101,7 +101,7 @@ func (d *Desk) problemFacts(v record.View, who Caller, p *rules.Problem, view *P
 	row := sealerRow(v, s, rules.Standing(v, s, view.Now))
 	view.SealerRow, view.Facts = &row, s.SealerFacts
 	if a, _ := s.Approval(v, p.Pouch, view.Day); a != nil {
-		view.Setting = &Setting{a.Seq, a.Value, a.Unit, a.Hold, a.Speed, d.name(v, a.By), a.On, a.Provisional, a.Basis, a.IFU}
+		view.Setting = d.setting(v, a)
 	}
 	for _, o := range d.sealersOf(v, view.Dept) {
 		if o.ID != s.ID && rules.MaySeal(v, o, p.Pouch, view.Now) {

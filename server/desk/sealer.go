@@ -72,6 +72,11 @@ type Setting struct {
 	IFU         record.Document `json:"ifu"`
 }
 
+func (d *Desk) setting(v record.View, a *rules.Approval) *Setting {
+	return &Setting{a.Seq, a.Value, a.Unit, a.Hold, a.Speed, d.name(v, a.By), a.On, a.Provisional,
+		a.Basis, a.IFU}
+}
+
 // PouchHere is a pouch as far as one sealer goes.
 type PouchHere struct {
 	ID       record.ID       `json:"id"`
@@ -171,7 +176,7 @@ func (d *Desk) pouchesHere(v record.View, s *rules.Sealer, view *SealerView) []P
 		a, why := s.Approval(v, id, view.Day)
 		here.Missing = why
 		if a != nil {
-			here.Setting = &Setting{a.Seq, a.Value, a.Unit, a.Hold, a.Speed, d.name(v, a.By), a.On, a.Provisional, a.Basis, a.IFU}
+			here.Setting = d.setting(v, a)
 		} else if why == rules.WhyNoApproval {
 			continue
 		}

@@ -2,6 +2,7 @@ package desk
 
 import (
 	"context"
+	"slices"
 	"strings"
 
 	"tidemark/labels"
@@ -36,8 +37,8 @@ type DepartmentIn struct {
 	Name        string    `form:"name" json:"name"`
 	Zone        string    `form:"zone" json:"zone"`
 	DayStart    string    `form:"day_start" json:"day_start"`
-	Early       int       `form:"early_minutes" json:"early_minutes"`
-	Late        int       `form:"late_minutes" json:"late_minutes"`
+	Early       *int      `form:"early_minutes" json:"early_minutes,omitempty"` // nil: as it is
+	Late        *int      `form:"late_minutes" json:"late_minutes,omitempty"`   // nil: as it is
 	Fallback    string    `form:"fallback" json:"fallback,omitempty"`
 	Engineering string    `form:"engineering" json:"engineering,omitempty"`
 	Fahrenheit  bool      `form:"fahrenheit" json:"fahrenheit,omitempty"`
@@ -46,37 +47,44 @@ type DepartmentIn struct {
 	Reason      string    `form:"reason" json:"reason,omitempty"`
 }
 
-// settings reads the form, with the defaults of a new department.
-func (in *DepartmentIn) settings() (record.DepartmentSettings, error) {
-	s := record.DepartmentSettings{Zone: in.Zone, DayStart: 5 * 60, EarlyMinutes: in.Early, LateMinutes: in.Late,
-		Fallback: in.Fallback, Engineering: in.Engineering, Fahrenheit: in.Fahrenheit, PackLog: in.PackLog, MailTo: in.MailTo}
+// newDepartment is where settings start from.
+var newDepartment = record.DepartmentSettings{DayStart: 5 * 60, EarlyMinutes: 120, LateMinutes: 15}
+
+// settings reads the form into the settings that there are: what it does not
+// carry stays.
+func (in *DepartmentIn) settings(s record.DepartmentSettings) (record.DepartmentSettings, error) {
+	s.Zone, s.Fallback, s.Engineering = in.Zone, in.Fallback, in.Engineering
+	s.Fahrenheit, s.PackLog, s.MailTo = in.Fahrenheit, in.PackLog, in.MailTo
 	if in.DayStart != "" {
-		minutes, err := minuteOfDay(in.DayStart)
+		minutes, err := minuteOfDay("day_start", in.DayStart)
 		if err != nil {
 			return s, err
 		}
 		s.DayStart = minutes
 	}
-	if s.EarlyMinutes == 0 {
-		s.EarlyMinutes = 120
+	if in.Early != nil {
+		s.EarlyMinutes = *in.Early
 	}
-	if s.LateMinutes == 0 {
-		s.LateMinutes = 15
+	if in.Late != nil {
+		s.LateMinutes = *in.Late
 	}
 	return s, nil
 }
 
-func minuteOfDay(text string) (int, error) {
+func minuteOfDay(field, text string) (int, error) {
 	t, err := parseClock(text)
 	if err != nil {
-		return 0, fault.Field("day_start", "Give a time of day such as 05:00.")
+		return 0, fault.Field(field, "Give a time of day such as 05:00.")
 	}
 	return t.Hour()*60 + t.Minute(), nil
 }
 
 // ChangeDepartment records a department's name and settings.
 func (d *Desk) ChangeDepartment(ctx context.Context, who Caller, in DepartmentIn) (Done, error) {
-	s, err := in.settings()
+	if _, err := d.may(who, "ChangeDepartment"); err != nil {
+		return Done{}, err
+	}
+	s, err := in.settings(d.department(who.Dept).DepartmentSettings)
 	if err != nil {
 		return Done{}, err
 	}
@@ -84,25 +92,42 @@ func (d *Desk) ChangeDepartment(ctx context.Context, who Caller, in DepartmentIn
 		&record.DepartmentChanged{Name: strings.TrimSpace(in.Name), DepartmentSettings: s, Reason: in.Reason}, nil)
 }
 
-// PlanIn says how sealers of a type are checked.
+// PlanIn says how sealers of a type are checked. PerShift lists further times
+// of day, "14:00, 22:00".
 type PlanIn struct {
 	From
-	SealerType record.SealerType `form:"sealer_type" json:"sealer_type"`
+	SealerType record.SealerType `param:"type" json:"-"`
 	Places     []record.Place    `form:"places" json:"places"`
 	Tests      []record.Test     `form:"tests" json:"tests"`
 	ReturnGood int               `form:"return_good" json:"return_good"`
 	AskShown   bool              `form:"ask_shown" json:"ask_shown,omitempty"`
 	Cool       int               `form:"cool_minutes" json:"cool_minutes"`
 	Warm       int               `form:"warm_minutes" json:"warm_minutes"`
+	PerShift   string            `form:"per_shift" json:"per_shift,omitempty"`
 	Policy     string            `form:"policy" json:"policy,omitempty"`
 	Reason     string            `form:"reason" json:"reason,omitempty"`
 }
 
 // SetPlan records how sealers of a type are checked.
 func (d *Desk) SetPlan(ctx context.Context, who Caller, in PlanIn) (Done, error) {
+	if _, err := d.may(who, "SetPlan"); err != nil {
+		return Done{}, err
+	}
+	if !slices.Contains(sealerTypes, in.SealerType) {
+		return Done{}, noSuchType()
+	}
+	p := d.department(who.Dept).Plan(in.SealerType) // what the form does not carry stays
+	p.Places, p.Tests, p.ReturnGood, p.AskShown = in.Places, in.Tests, in.ReturnGood, in.AskShown
+	p.CoolMinutes, p.WarmMinutes, p.Policy, p.PerShift = in.Cool, in.Warm, in.Policy, nil
+	for _, text := range strings.Fields(strings.ReplaceAll(in.PerShift, ",", " ")) {
+		minutes, err := minuteOfDay("per_shift", text)
+		if err != nil {
+			return Done{}, err
+		}
+		p.PerShift = append(p.PerShift, minutes)
+	}
 	return d.facts(ctx, who, "SetPlan", in.From, record.Subject{Type: record.Department, ID: who.Dept},
-		&record.PlanSet{SealerType: in.SealerType, Reason: in.Reason, Plan: record.Plan{Places: in.Places, Tests: in.Tests,
-			ReturnGood: in.ReturnGood, AskShown: in.AskShown, CoolMinutes: in.Cool, WarmMinutes: in.Warm, Policy: in.Policy}}, nil)
+		&record.PlanSet{SealerType: in.SealerType, Reason: in.Reason, Plan: p}, nil)
 }
 
 // NotUsedIn says that sealers were not or will not be used.

@@ -48,11 +48,19 @@ func pouchWords(l *desk.Line) words {
 		}
 		return w
 	case *record.LotHeld:
-		return words{Title: "Lot " + b.Lot + " on hold", Text: b.Why, Tone: "out"}
+		return words{Title: "Lot " + b.Lot + " on hold", Text: lotWhy(b.Why), Tone: "out"}
 	case *record.LotReleased:
 		return words{Title: "Lot " + b.Lot + " released", Text: b.Why, Tone: "ready"}
 	}
 	return words{}
+}
+
+// lotWhy tells why a lot is on hold: a fault of the maker's seal, or as typed.
+func lotWhy(why string) string {
+	if w, ok := faultWords[record.Fault(why)]; ok {
+		return "maker's seal: " + strings.ToLower(w)
+	}
+	return why
 }
 
 func sealerText(s record.SealerFacts) string {
