@@ -64,3 +64,8 @@ func (f *Frame) EngineeringWord() string {
 	}
 	return "Clinical engineering"
 }
+
+// Began tells when the operating day began.
+func (f *Frame) Began() record.Time {
+	return rules.Begin(rules.Zone(f.Dept.Zone), f.Dept.DayStart, f.Day)
+}
