@@ -210,6 +210,16 @@ func pouchIn(body record.Body) record.ID {
 		return b.Pouch
 	case *record.ApprovalEnded:
 		return b.Pouch
+	case *record.ApprovalQuestioned:
+		return b.Pouch
+	case *record.LadderTrial:
+		return b.Pouch
+	case *record.StrengthTested:
+		return b.Pouch
+	case *record.WidthMeasured:
+		return b.Pouch
+	case *record.AfterSterilizing:
+		return b.Pouch
 	}
 	return record.ID{}
 }

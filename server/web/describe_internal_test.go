@@ -111,6 +111,58 @@ func TestEveryKindIsPutIntoWords(t *testing.T) {
 		},
 		{&record.ApprovalEnded{Why: "other pouch"}, "Approval ended for Flat pouch", "other pouch"},
 		{
+			&record.ApprovalQuestioned{Why: record.DoubtIFU, Face: "132.1 °C", Window: "120.0 °C to 130.0 °C"},
+			"Do not use for Flat pouch until the lead decides",
+			"outside the window of the revised IFU, at the sealing face 132.1 °C, " +
+				"window 120.0 °C to 130.0 °C",
+		},
+		{
+			&record.TemperatureTable{
+				Source:     record.Measured,
+				Condition:  record.AsFound,
+				Points:     make([]record.TablePoint, 6),
+				Instrument: record.Instrument{Name: "probe 3", Certificate: "C-12", Due: noon},
+			},
+			"Temperature table measured",
+			"as found, 6 points, with probe 3, certificate C-12, good until 13 Jan 2026",
+		},
+		{
+			&record.Reading{
+				Set:   record.Quantity{Value: "7 1/2", Unit: "mark"},
+				Face:  record.Quantity{Value: "356", Unit: "degF"},
+				Place: record.Left,
+			},
+			"Measured 356 °F at 7½",
+			"left",
+		},
+		{
+			&record.LadderTrial{Steps: make([]record.LadderStep, 5), Lot: "7781"},
+			"Ladder trial for Flat pouch",
+			"5 seals, pouch lot 7781",
+		},
+		{
+			&record.StrengthTested{
+				SealsMade: record.SealsMade{Setting: record.Quantity{Value: "180", Unit: "degC"}},
+				Strips:    []string{"2.1", "2.4"},
+			},
+			"Seal strength tested: Flat pouch",
+			"2 strips, sealed at 180 °C",
+		},
+		{
+			&record.WidthMeasured{
+				Ribs:  []string{"2", "2", "2.5"},
+				Unit:  "mm",
+				Least: record.Quantity{Value: "6", Unit: "mm"},
+			},
+			"Seal width measured: Flat pouch",
+			"2 + 2 + 2.5 mm, at least 6 mm",
+		},
+		{
+			&record.AfterSterilizing{Process: "steam", Before: 10, BeforeGood: 10, After: 10},
+			"Seals tested after sterilizing: Flat pouch",
+			"steam, good before 10 of 10, after 0 of 10",
+		},
+		{
 			&record.Check{
 				Outcome: record.Pass,
 				Places:  []record.Place{record.Whole},
