@@ -38,7 +38,7 @@ var uses = map[use][]record.Role{
 	"FirstLineFix":     {record.Technician, record.Lead},
 	"SettlePacks":      {record.Technician, record.Lead},
 	"AddNote":          {record.Technician, record.Lead, record.Engineering},
-	"MarkSeen":         {record.Engineering},
+	"MarkSeen":         {record.Engineering, record.Lead}, // a lead on behalf of somebody
 	"Work":             {record.Engineering, record.Lead},
 	"HandBack":         {record.Engineering, record.Lead},
 	"Judge":            {record.Lead},
@@ -61,10 +61,13 @@ var uses = map[use][]record.Role{
 	"ManageDevices":    {record.Lead, record.Administrator},
 }
 
+// RolesFor returns who may do something; nobody, if it is not in the table.
+func RolesFor(what string) []record.Role { return uses[use(what)] }
+
 // may looks whether the caller may do something and returns the person. A
 // session whose person has left, or has another department, is over.
 func (d *Desk) may(who Caller, what use) (*rules.Person, error) {
-	if who.Person.IsZero() {
+	if who.Person.IsZero() || !who.Link.IsZero() {
 		return nil, fault.New(fault.SignIn, "Sign in first.")
 	}
 	p := d.person(who.Person)

@@ -2,10 +2,9 @@ package desk
 
 import (
 	"context"
-	"crypto/sha256"
-	"encoding/hex"
-	"fmt"
+	"strings"
 
+	"tidemark/server/fault"
 	"tidemark/server/record"
 	"tidemark/server/rules"
 )
@@ -16,14 +15,15 @@ type ProblemIn struct {
 	Problem record.ID `param:"problem" json:"-"`
 }
 
-// step records one step of a problem.
-func (d *Desk) step(ctx context.Context, who Caller, what use, in ProblemIn, step record.Body, seal map[string]string) (Done, error) {
-	var person *rules.Person
-	if who.Link.IsZero() || !byLink[what] {
-		var err error
-		if person, err = d.may(who, what); err != nil {
-			return Done{}, err
-		}
+// step records one step of a problem. By link it is the link's problem.
+func (d *Desk) step(ctx context.Context, who Caller, what use, in ProblemIn, step record.Body,
+	seal map[string]string) (Done, error) {
+	if !who.Link.IsZero() && in.Problem.IsZero() {
+		in.Problem = who.Link
+	}
+	person, err := d.mayStep(who, what)
+	if err != nil {
+		return Done{}, err
 	}
 	p, err := d.problemOf(who, in.Problem)
 	if err != nil {
@@ -36,14 +36,48 @@ func (d *Desk) step(ctx context.Context, who Caller, what use, in ProblemIn, ste
 	if err := d.seal(&e, seal); err != nil {
 		return Done{}, err
 	}
-	return d.write(ctx, who, in.From, e, record.Subject{Type: record.Problem, ID: p.ID}, step,
+	return d.write(ctx, who, in.From, e, problemSubject(p), step,
 		func(v record.View, e rules.Entry, now record.Time) ([]rules.Draft, error) {
-			return rules.Step(v, rules.SaidOfProblem{Entry: e, Problem: p.ID, Step: step, Who: person}, now)
+			return rules.Step(v, rules.SaidOfProblem{Entry: e, Problem: p.ID, Step: step,
+				Who: person}, now)
 		})
+}
+
+func problemSubject(p *rules.Problem) record.Subject {
+	return record.Subject{Type: record.Problem, ID: p.ID}
 }
 
 // byLink lists what the bearer of a one-time link may do.
 var byLink = map[use]bool{"MarkSeen": true, "Work": true, "HandBack": true, "AddNote": true}
+
+// mayStep looks whether the caller may take a step; by link there is no person.
+func (d *Desk) mayStep(who Caller, what use) (*rules.Person, error) {
+	if !who.Link.IsZero() && byLink[what] {
+		return nil, nil
+	}
+	return d.may(who, what)
+}
+
+// signs wants a name with what clinical engineering does: of who is signed in,
+// of somebody a lead speaks for, or as typed by link.
+func (d *Desk) signs(who Caller, what use, onBehalfOf record.ID, name string) error {
+	p, err := d.mayStep(who, what)
+	switch {
+	case err != nil:
+		return err
+	case p == nil && strings.TrimSpace(name) == "":
+		return needName()
+	case p != nil && what == "MarkSeen" && onBehalfOf.IsZero() && !p.Has(record.Engineering):
+		return fault.Field("on_behalf_of", "Say who has seen it.")
+	}
+	if onBehalfOf.IsZero() {
+		return nil
+	}
+	if of := d.person(onBehalfOf); of == nil || of.Dept != who.Dept || !of.Has(record.Engineering) {
+		return fault.Field("on_behalf_of", "That is nobody of clinical engineering.")
+	}
+	return nil
+}
 
 // TagIn says that a sealer was tagged and switched off.
 type TagIn struct {
@@ -63,10 +97,11 @@ type SeenIn struct {
 
 // MarkSeen records that clinical engineering has seen a problem.
 func (d *Desk) MarkSeen(ctx context.Context, who Caller, in SeenIn) (Done, error) {
-	if !who.Link.IsZero() && in.Name == "" {
-		return Done{}, needName()
+	if err := d.signs(who, "MarkSeen", in.OnBehalfOf, in.Name); err != nil {
+		return Done{}, err
 	}
-	return d.step(ctx, who, "MarkSeen", in.ProblemIn, &record.Seen{}, map[string]string{"name": in.Name})
+	return d.step(ctx, who, "MarkSeen", in.ProblemIn, &record.Seen{},
+		map[string]string{"name": in.Name})
 }
 
 // WorkIn is a step of clinical engineering.
@@ -82,8 +117,12 @@ type WorkIn struct {
 
 // Work records that clinical engineering is at work, or a vendor was called.
 func (d *Desk) Work(ctx context.Context, who Caller, in WorkIn) (Done, error) {
-	return d.step(ctx, who, "Work", in.ProblemIn, &record.Work{Stage: in.Stage, Order: in.Order, Vendor: in.Vendor,
-		Expected: in.Expected, Loaner: in.Loaner}, map[string]string{"name": in.Name})
+	if err := d.signs(who, "Work", in.OnBehalfOf, in.Name); err != nil {
+		return Done{}, err
+	}
+	body := &record.Work{Stage: in.Stage, Order: in.Order, Vendor: in.Vendor, Expected: in.Expected,
+		Loaner: in.Loaner}
+	return d.step(ctx, who, "Work", in.ProblemIn, body, map[string]string{"name": in.Name})
 }
 
 // HandBackIn ends clinical engineering's work.
@@ -99,10 +138,18 @@ type HandBackIn struct {
 }
 
 // HandBack records that clinical engineering hands a sealer back; sterile
-// processing makes the return checks.
+// processing makes the return checks. It ends the problem's links.
 func (d *Desk) HandBack(ctx context.Context, who Caller, in HandBackIn) (Done, error) {
-	return d.step(ctx, who, "HandBack", in.ProblemIn, &record.HandedBack{Finding: in.Finding, Action: in.Action,
-		Order: in.Order, Parts: in.Parts, Safety: in.Safety, Wiped: in.Wiped}, map[string]string{"name": in.Name})
+	if err := d.signs(who, "HandBack", in.OnBehalfOf, in.Name); err != nil {
+		return Done{}, err
+	}
+	body := &record.HandedBack{Finding: in.Finding, Action: in.Action, Order: in.Order,
+		Parts: in.Parts, Safety: in.Safety, Wiped: in.Wiped}
+	done, err := d.step(ctx, who, "HandBack", in.ProblemIn, body, map[string]string{"name": in.Name})
+	if err != nil {
+		return done, err
+	}
+	return done, d.people.EndLinks(done.Problem) // each was good until here
 }
 
 // FixIn is a first-line fix.
@@ -114,7 +161,8 @@ type FixIn struct {
 
 // FirstLineFix records what a lead or a trained person did.
 func (d *Desk) FirstLineFix(ctx context.Context, who Caller, in FixIn) (Done, error) {
-	return d.step(ctx, who, "FirstLineFix", in.ProblemIn, &record.FirstLineFix{Did: in.Did, Cause: in.What}, nil)
+	return d.step(ctx, who, "FirstLineFix", in.ProblemIn,
+		&record.FirstLineFix{Did: in.Did, Cause: in.What}, nil)
 }
 
 // JudgeIn is the lead's word on where a fault comes from.
@@ -128,87 +176,16 @@ func (d *Desk) Judge(ctx context.Context, who Caller, in JudgeIn) (Done, error) 
 	return d.step(ctx, who, "Judge", in.ProblemIn, &record.Judged{Blame: in.Blame}, nil)
 }
 
-// ChangeHoldIn widens or narrows a hold window.
-type ChangeHoldIn struct {
-	ProblemIn
-	FromTime string `form:"from" json:"from"`
-	ToTime   string `form:"to" json:"to"`
-	Reason   string `form:"reason" json:"reason"`
-}
-
-// ChangeHold records a window as a lead sets it.
-func (d *Desk) ChangeHold(ctx context.Context, who Caller, in ChangeHoldIn) (Done, error) {
-	dept := d.department(who.Dept)
-	from, err := localTime(dept, in.FromTime)
-	if err != nil {
-		return Done{}, badTime("from")
-	}
-	to, err := localTime(dept, in.ToTime)
-	if err != nil {
-		return Done{}, badTime("to")
-	}
-	return d.step(ctx, who, "ChangeHold", in.ProblemIn, &record.HoldChanged{From: from, To: to, Reason: in.Reason}, nil)
-}
-
-// AnswerHoldIn answers the difference between the two windows.
-type AnswerHoldIn struct {
-	ProblemIn
-	Accept bool   `form:"accept" json:"accept"`
-	Reason string `form:"reason" json:"reason"`
-}
-
-// AnswerHold records whether the wider window counts.
-func (d *Desk) AnswerHold(ctx context.Context, who Caller, in AnswerHoldIn) (Done, error) {
-	return d.step(ctx, who, "AnswerHold", in.ProblemIn, &record.HoldAnswered{Accept: in.Accept, Reason: in.Reason}, nil)
-}
-
-// SettleIn settles some packs of a hold.
-type SettleIn struct {
-	ProblemIn
-	Packs  record.ID `form:"packs" json:"packs,omitzero"`
-	Count  int       `form:"count" json:"count"`
-	Where  string    `form:"where" json:"where,omitempty"`
-	End    string    `form:"end" json:"end"`
-	Reason string    `form:"reason" json:"reason,omitempty"`
-}
-
-// SettlePacks records what became of some packs.
-func (d *Desk) SettlePacks(ctx context.Context, who Caller, in SettleIn) (Done, error) {
-	return d.step(ctx, who, "SettlePacks", in.ProblemIn, &record.PackSettled{Packs: in.Packs, Count: in.Count,
-		Where: in.Where, End: in.End, Reason: in.Reason}, nil)
-}
-
-// FinishIn ends a hold or a problem.
+// FinishIn ends a problem.
 type FinishIn struct {
 	ProblemIn
 	Reason string `form:"reason" json:"reason,omitempty"`
 }
 
-// FinishPacks records that every pack of a hold has an end. It waits for the
-// lead's answer where the windows differ.
-func (d *Desk) FinishPacks(ctx context.Context, who Caller, in FinishIn) (Done, error) {
-	if _, err := d.may(who, "FinishPacks"); err != nil {
-		return Done{}, err
-	}
-	p, err := d.problemOf(who, in.Problem)
-	if err != nil {
-		return Done{}, err
-	}
-	hold, err := d.hold(p)
-	if err != nil {
-		return Done{}, err
-	}
-	if hold.Open {
-		return Done{}, waitsForAnswer()
-	}
-	sum := sha256.Sum256(fmt.Append(nil, hold.Packs))
-	return d.step(ctx, who, "FinishPacks", in.ProblemIn, &record.PacksSettled{From: hold.Counts.From, To: hold.Counts.To,
-		Digest: hex.EncodeToString(sum[:]), Size: in.Seen, Packs: hold.Total, Reason: in.Reason}, nil)
-}
-
 // CloseProblem records the third ending.
 func (d *Desk) CloseProblem(ctx context.Context, who Caller, in FinishIn) (Done, error) {
-	return d.step(ctx, who, "CloseProblem", in.ProblemIn, &record.ProblemClosed{Reason: in.Reason}, nil)
+	return d.step(ctx, who, "CloseProblem", in.ProblemIn,
+		&record.ProblemClosed{Reason: in.Reason}, nil)
 }
 
 // AddNote adds free text to a problem.
@@ -217,36 +194,4 @@ func (d *Desk) AddNote(ctx context.Context, who Caller, in ProblemIn) (Done, err
 		return Done{}, needNote()
 	}
 	return d.step(ctx, who, "AddNote", in, &record.Note{}, nil)
-}
-
-// hold draws a problem's hold list from the sealer's records.
-func (d *Desk) hold(p *rules.Problem) (rules.Hold, error) {
-	h, err := d.history(p)
-	if err != nil {
-		return rules.Hold{}, err
-	}
-	return rules.HoldOf(p, h), nil
-}
-
-// history reads the sealer's records back as far as the problem's window can
-// reach: to the last good check before the bad pack that could have seen it.
-func (d *Desk) history(p *rules.Problem) (rules.History, error) {
-	h := rules.History{Now: d.now()}
-	var s *rules.Sealer
-	d.ledger.View(func(v record.View) { s = rules.GetSealer(v, p.Sealer) })
-	if s == nil {
-		return h, nil
-	}
-	h.Begins = s.Begins
-	for r, err := range d.ledger.Chain(sealerSubject(s)) {
-		if err != nil {
-			return h, err
-		}
-		h.Add(&r)
-		if h.Enough(p) {
-			break
-		}
-	}
-	h.Sort()
-	return h, nil
 }

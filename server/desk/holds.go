@@ -1,0 +1,250 @@
+package desk
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"strings"
+
+	"tidemark/server/fault"
+	"tidemark/server/record"
+	"tidemark/server/rules"
+)
+
+// ChangeHoldIn widens or narrows a hold window: from FromTime to ToTime, or
+// Window, both in one as an interval of ISO 8601 ("from/to").
+type ChangeHoldIn struct {
+	ProblemIn
+	Window   string `form:"window" json:"window,omitempty"`
+	FromTime string `form:"from" json:"from"`
+	ToTime   string `form:"to" json:"to"`
+	Reason   string `form:"reason" json:"reason"`
+}
+
+// ChangeHold records a window as a lead sets it.
+func (d *Desk) ChangeHold(ctx context.Context, who Caller, in ChangeHoldIn) (Done, error) {
+	if in.Window != "" {
+		in.FromTime, in.ToTime, _ = strings.Cut(in.Window, "/")
+	}
+	dept := d.department(who.Dept)
+	from, err := localTime(dept, in.FromTime)
+	if err != nil {
+		return Done{}, badTime("from")
+	}
+	to, err := localTime(dept, in.ToTime)
+	if err != nil {
+		return Done{}, badTime("to")
+	}
+	return d.step(ctx, who, "ChangeHold", in.ProblemIn,
+		&record.HoldChanged{From: from, To: to, Reason: in.Reason}, nil)
+}
+
+// AnswerHoldIn answers the difference between the two windows.
+type AnswerHoldIn struct {
+	ProblemIn
+	Accept bool   `form:"accept" json:"accept"`
+	Reason string `form:"reason" json:"reason"`
+}
+
+// AnswerHold records whether the wider window counts.
+func (d *Desk) AnswerHold(ctx context.Context, who Caller, in AnswerHoldIn) (Done, error) {
+	return d.step(ctx, who, "AnswerHold", in.ProblemIn,
+		&record.HoldAnswered{Accept: in.Accept, Reason: in.Reason}, nil)
+}
+
+// SettleIn settles packs of a hold: Count of them, from the entry Packs of the
+// pack log or, without Packs, from anywhere on the list; or all that are left of
+// the entries Rows; or All that are left.
+type SettleIn struct {
+	ProblemIn
+	Packs  record.ID   `form:"packs" json:"packs,omitzero"`
+	Rows   []record.ID `form:"rows" json:"rows,omitempty"`
+	All    bool        `form:"all" json:"all,omitempty"`
+	Count  int         `form:"count" json:"count"`
+	Where  string      `form:"where" json:"where,omitempty"`
+	End    string      `form:"end" json:"end"`
+	Reason string      `form:"reason" json:"reason,omitempty"`
+}
+
+// maxRows is how many entries of the pack log can be settled at once.
+const maxRows = 100
+
+// SettlePacks records what became of some packs. Packs that were settled by
+// somebody else meanwhile are refused as stale.
+func (d *Desk) SettlePacks(ctx context.Context, who Caller, in SettleIn) (Done, error) {
+	person, err := d.may(who, "SettlePacks")
+	if err != nil {
+		return Done{}, err
+	}
+	p, err := d.problemOf(who, in.Problem)
+	if err != nil {
+		return Done{}, err
+	}
+	hold, err := d.hold(p)
+	if err != nil {
+		return Done{}, err
+	}
+	said, err := in.said(p, hold)
+	if b := written[*record.PackSettled](d, in.ID); b != nil {
+		said, err = []rules.SaidOfProblem{{Step: in.again(b)}}, nil
+	}
+	if err != nil {
+		return Done{}, err
+	}
+	e, err := d.entry(who, in.From)
+	if err != nil {
+		return Done{}, err
+	}
+	return d.write(ctx, who, in.From, e, problemSubject(p), said[0].Step,
+		func(v record.View, e rules.Entry, now record.Time) (drafts []rules.Draft, err error) {
+			for _, c := range said {
+				c.Entry, c.Problem, c.Who = e, p.ID, person
+				more, err := rules.Step(v, c, now)
+				if err != nil {
+					return nil, err
+				}
+				drafts = append(drafts, more...)
+			}
+			return drafts, nil
+		})
+}
+
+// said makes a step of each entry of the pack log that is settled.
+func (in *SettleIn) said(p *rules.Problem, hold rules.Hold) ([]rules.SaidOfProblem, error) {
+	step := func(packs record.ID, count, listed, logged int) rules.SaidOfProblem {
+		return rules.SaidOfProblem{Listed: listed, Logged: logged, Step: &record.PackSettled{
+			Packs: packs, Count: count, Where: in.Where, End: in.End, Reason: in.Reason}}
+	}
+	left, ended := leftOf(p, hold)
+	switch {
+	case in.All:
+		return []rules.SaidOfProblem{step(record.ID{}, left, hold.Total, 0)}, nil
+	case len(in.Rows) == 0:
+		return []rules.SaidOfProblem{step(in.Packs, in.Count, hold.Total, logged(hold, in.Packs))}, nil
+	case len(in.Rows) > maxRows:
+		return nil, fault.Field("rows", "Settle at most %d entries at once.", maxRows)
+	case len(in.Rows) > 1 && in.Count > 0:
+		return nil, fault.Field("count", "Tick one entry to settle a part of it.")
+	}
+	var list []rules.SaidOfProblem
+	before := 0 // settled by this very command
+	for _, id := range in.Rows {
+		of := logged(hold, id)
+		count := of - ended[id]
+		if in.Count > 0 {
+			count = in.Count
+		}
+		if count < 1 {
+			return nil, fault.New(fault.Stale, "One of these was settled meanwhile. Look at the list again.")
+		}
+		list = append(list, step(id, count, max(1, hold.Total-before), of))
+		before += count
+	}
+	return list, nil
+}
+
+// again is what is said when it was written down already: the packs that it was
+// about then have an end by now.
+func (in *SettleIn) again(b *record.PackSettled) *record.PackSettled {
+	return &record.PackSettled{Packs: b.Packs, Count: b.Count, Where: in.Where, End: in.End,
+		Reason: in.Reason}
+}
+
+// written is the content of a record that is there already, nil if there is none
+// of this kind.
+func written[B record.Body](d *Desk, id record.ID) (none B) {
+	r, found, err := d.ledger.Find(id)
+	if err != nil || !found {
+		return none // whoever writes finds out again
+	}
+	if body, err := r.Content(); err == nil {
+		if b, ok := body.(B); ok {
+			return b
+		}
+	}
+	return none
+}
+
+// logged is how many packs an entry of the pack log counts, 0 if it is none of
+// the list.
+func logged(hold rules.Hold, entry record.ID) int {
+	for _, k := range hold.Packs {
+		if k.ID == entry {
+			return k.Count
+		}
+	}
+	return 0
+}
+
+// leftOf tells how many packs of the list have no end, and how many of each
+// entry have one.
+func leftOf(p *rules.Problem, hold rules.Hold) (left int, ended map[record.ID]int) {
+	left, ended = hold.Total, map[record.ID]int{}
+	for _, s := range p.Settled {
+		left -= s.Count
+		ended[s.Packs] += s.Count
+	}
+	return max(0, left), ended
+}
+
+// FinishPacks records that every pack of a hold has an end. It waits for the
+// lead's answer where the windows differ, and for the packs that are left.
+func (d *Desk) FinishPacks(ctx context.Context, who Caller, in FinishIn) (Done, error) {
+	if _, err := d.may(who, "FinishPacks"); err != nil {
+		return Done{}, err
+	}
+	p, err := d.problemOf(who, in.Problem)
+	if err != nil {
+		return Done{}, err
+	}
+	if b := written[*record.PacksSettled](d, in.ID); b != nil {
+		b.Reason = in.Reason
+		return d.step(ctx, who, "FinishPacks", in.ProblemIn, b, nil)
+	}
+	hold, err := d.hold(p)
+	if err != nil {
+		return Done{}, err
+	}
+	if hold.Open {
+		return Done{}, waitsForAnswer()
+	}
+	if left, _ := leftOf(p, hold); left > 0 {
+		return Done{}, fault.New(fault.Stale, "%d packs of the list have no end yet.", left)
+	}
+	sum := sha256.Sum256(fmt.Append(nil, hold.Packs))
+	return d.step(ctx, who, "FinishPacks", in.ProblemIn, &record.PacksSettled{
+		From: hold.Counts.From, To: hold.Counts.To, Digest: hex.EncodeToString(sum[:]),
+		Size: in.Seen, Packs: hold.Total, Reason: in.Reason}, nil)
+}
+
+// hold draws a problem's hold list from the sealer's records.
+func (d *Desk) hold(p *rules.Problem) (rules.Hold, error) {
+	h, err := d.history(p, func(h *rules.History) bool { return h.Enough(p) })
+	if err != nil {
+		return rules.Hold{}, err
+	}
+	return rules.HoldOf(p, h), nil
+}
+
+// history reads the sealer's records back until there is enough of them.
+func (d *Desk) history(p *rules.Problem, enough func(*rules.History) bool) (rules.History, error) {
+	h := rules.History{Now: d.now()}
+	var s *rules.Sealer
+	d.ledger.View(func(v record.View) { s = rules.GetSealer(v, p.Sealer) })
+	if s == nil {
+		return h, nil
+	}
+	h.Begins = s.Begins
+	for r, err := range d.ledger.Chain(sealerSubject(s)) {
+		if err != nil {
+			return h, err
+		}
+		h.Add(&r)
+		if enough(&h) {
+			break
+		}
+	}
+	h.Sort()
+	return h, nil
+}
