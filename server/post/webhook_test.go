@@ -7,6 +7,7 @@ import (
 	"encoding/json"
 	"errors"
 	"io"
+	"log"
 	"net/http"
 	"net/http/httptest"
 	"strconv"
@@ -86,7 +87,7 @@ func newTarget(t *testing.T, answer http.HandlerFunc) *target {
 	verifier, err := standardwebhooks.NewWebhook(vectorSecret)
 	require.NoError(t, err)
 	tg := &target{}
-	tg.Server = httptest.NewTLSServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+	tg.Server = httptest.NewUnstartedServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		tg.calls.Add(1)
 		body, err := io.ReadAll(r.Body)
 		if err != nil || verifier.Verify(body, r.Header) != nil {
@@ -96,6 +97,8 @@ func newTarget(t *testing.T, answer http.HandlerFunc) *target {
 		r.Body = io.NopCloser(bytes.NewReader(body))
 		answer(w, r)
 	}))
+	tg.Config.ErrorLog = log.New(io.Discard, "", 0)
+	tg.StartTLS()
 	t.Cleanup(tg.Close)
 	return tg
 }
