@@ -109,8 +109,8 @@ type Signed struct {
 	Roles      []record.Role `json:"roles"`
 }
 
-// shift is how long a sign-in lasts.
-const shift = 12 * time.Hour
+// Shift is how long a sign-in lasts.
+const Shift = 12 * time.Hour
 
 // SignIn begins a session on an enrolled device.
 func (d *Desk) SignIn(_ context.Context, device people.Device, in SignInIn) (Signed, error) {
@@ -126,7 +126,7 @@ func (d *Desk) SignIn(_ context.Context, device people.Device, in SignInIn) (Sig
 	if p == nil || p.Left || p.Dept != record.ID(device.Dept) {
 		return Signed{}, fault.Field("pin", "That is not the PIN. Try again.")
 	}
-	until := now.Add(shift)
+	until := now.Add(Shift)
 	token, err := d.people.StartSession(in.Person, device.ID, now, until)
 	return Signed{Token: token, Until: until, MustChoose: must, Roles: p.Roles}, err
 }
@@ -231,10 +231,10 @@ type FirstIn struct {
 
 // First is what the first form gave: tokens of the device and the session.
 type First struct {
-	Device  string
-	Session Signed
-	Dept    record.ID
-	Person  record.ID
+	Device  string    `json:"device"`
+	Session Signed    `json:"session"`
+	Dept    record.ID `json:"department"`
+	Person  record.ID `json:"person"`
 }
 
 // NeedsSetUp reports whether nobody has set this installation up yet.
@@ -283,9 +283,9 @@ func (d *Desk) Begin(ctx context.Context, in FirstIn) (First, error) {
 	if err != nil {
 		return First{}, err
 	}
-	until := d.clock().Add(shift)
+	until := d.clock().Add(Shift)
 	token, err := d.people.StartSession(f.Person, dev.ID, d.clock(), until)
-	f.Session = Signed{Token: token, Until: until}
+	f.Session = Signed{Token: token, Until: until, Roles: d.person(f.Person).Roles}
 	return f, err
 }
 

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"encoding/json"
 	"errors"
 	"net/http"
 	"strconv"
@@ -89,7 +90,7 @@ func (h *house) fail(err error, c echo.Context) {
 		c.Response().Header().Set("Retry-After", strconv.Itoa(int(wait.Seconds())+1))
 	}
 	if wantsJSON(c.Request()) {
-		err = c.Blob(status, "application/problem+json", problemJSON(status, f))
+		err = c.Blob(status, problemType, problemJSON(status, f))
 	} else if f.Code == fault.SignIn && c.Request().Method == http.MethodGet {
 		err = c.Redirect(http.StatusSeeOther, "/sign-in?next="+escape(c.Request().URL.RequestURI()))
 	} else {
@@ -102,10 +103,35 @@ func (h *house) fail(err error, c echo.Context) {
 
 // crossSite answers a form that another site has sent.
 func (h *house) crossSite(w http.ResponseWriter, r *http.Request) {
+	f := fault.New(fault.Forbidden, "This form was sent from another site. Open the page here and send it again.")
 	w.Header().Set("Content-Security-Policy", policy)
+	if wantsJSON(r) {
+		w.Header().Set("Content-Type", problemType)
+		w.WriteHeader(http.StatusForbidden)
+		_, _ = w.Write(problemJSON(http.StatusForbidden, f))
+		return
+	}
 	w.Header().Set("Content-Type", "text/plain; charset=utf-8")
 	w.WriteHeader(http.StatusForbidden)
-	_, _ = w.Write([]byte("This form was sent from another site. Open the page here and send it again.\n"))
+	_, _ = w.Write([]byte(f.Message + "\n"))
+}
+
+// problem is an error as programs get it (RFC 9457), with the fault's code and,
+// where a field is to blame, its name.
+type problem struct {
+	Type   string     `json:"type"`
+	Title  string     `json:"title"`
+	Status int        `json:"status"`
+	Detail string     `json:"detail"`
+	Code   fault.Code `json:"code"`
+	Field  string     `json:"field,omitempty"`
+}
+
+const problemType = "application/problem+json"
+
+func problemJSON(status int, f *fault.Error) []byte {
+	b, _ := json.Marshal(problem{"about:blank", http.StatusText(status), status, f.Message, f.Code, f.Field}) // plain values
+	return b
 }
 
 func wantsJSON(r *http.Request) bool {

@@ -2,8 +2,6 @@ package web
 
 import (
 	"bytes"
-	"encoding/json"
-	"net/http"
 	"net/url"
 
 	"github.com/labstack/echo/v4"
@@ -139,18 +137,6 @@ func (h *house) errorPage(c echo.Context, status int, f *fault.Error) error {
 		data.Request = c.Response().Header().Get(echo.HeaderXRequestID)
 	}
 	return h.render(c, status, "error", data)
-}
-
-func problemJSON(status int, f *fault.Error) []byte {
-	b, _ := json.Marshal(struct {
-		Type   string     `json:"type"`
-		Title  string     `json:"title"`
-		Status int        `json:"status"`
-		Detail string     `json:"detail"`
-		Code   fault.Code `json:"code"`
-		Field  string     `json:"field,omitempty"`
-	}{"about:blank", http.StatusText(status), status, f.Message, f.Code, f.Field})
-	return b
 }
 
 func escape(s string) string { return url.QueryEscape(s) }

@@ -27,6 +27,7 @@ func (h *house) routes(e *router) {
 	e.POST("/device", h.enrol)
 	e.GET("/begin", h.beginForm)
 	e.POST("/begin", h.begin)
+	h.programs(e)
 
 	// Which sealer for which pouch
 	view(e, "/", "/board", h.askBoard, h.drawBoard)

@@ -48,6 +48,7 @@ type house struct {
 	secure  bool // over TLS, as far as the browser knows
 	pages   map[string]*template.Template
 	letters Letters
+	api     []byte // the description of the JSON interface
 
 	demoDevice string
 	ready      func() error
@@ -75,6 +76,9 @@ func New(o Options) (http.Handler, error) {
 	e.Use(h.request, h.host, h.headers, h.who)
 	routes := &router{Echo: e}
 	h.routes(routes)
+	if h.api, err = openapi(routes.offers, o.PublicURL); err != nil {
+		return nil, err
+	}
 	guard := http.NewCrossOriginProtection()
 	if err := guard.AddTrustedOrigin(public.Scheme + "://" + public.Host); err != nil {
 		return nil, fmt.Errorf("trust own origin: %w", err)

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"net/http"
 	"net/url"
 	"strings"
@@ -17,6 +18,12 @@ const (
 	deviceCookie  = "tide-device"
 )
 
+// Headers by which programs say the same.
+const (
+	sessionScheme = "Bearer " // in Authorization
+	deviceHeader  = "X-Tide-Device"
+)
+
 // deviceLife is how long a browser keeps the token of its device.
 const deviceLife = 400 * 24 * time.Hour
 
@@ -27,14 +34,16 @@ func (h *house) cookieName(name string) string {
 	return name
 }
 
-// who finds out who is asking.
+// who finds out who is asking: by headers, or else by cookies.
 func (h *house) who(next echo.HandlerFunc) echo.HandlerFunc {
 	return func(c echo.Context) error {
-		device := h.cookie(c, deviceCookie)
-		if device == "" {
-			device = h.demoDevice
+		header := c.Request().Header
+		session, ok := strings.CutPrefix(header.Get(echo.HeaderAuthorization), sessionScheme)
+		if !ok {
+			session = h.cookie(c, sessionCookie)
 		}
-		caller, known := h.desk.Who(h.cookie(c, sessionCookie), device)
+		device := cmp.Or(header.Get(deviceHeader), h.cookie(c, deviceCookie), h.demoDevice)
+		caller, known := h.desk.Who(session, device)
 		c.Set("caller", caller)
 		c.Set("device", known)
 		return next(c)

@@ -1,0 +1,93 @@
+package server_test
+
+import (
+	"context"
+	"net"
+	"net/http"
+	"net/http/httptest"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"tidemark/server"
+	"tidemark/server/people"
+)
+
+const officeURL = "http://tide.test"
+
+// cheap is a cost for PINs that tests can pay.
+var cheap = people.Argon{Memory: 64, Time: 1, Threads: 1}
+
+// office is a server on a folder of its own with a clock that is moved by hand,
+// reached by name over a real connection. When the test is over, the folder is
+// verified.
+type office struct {
+	*server.Server
+	t     *testing.T
+	dir   string
+	addr  string
+	said  *description
+	mutex sync.Mutex
+	now   time.Time
+}
+
+// newOffice opens a folder in which nothing is set up, at a local time of New
+// York such as "2026-01-13 07:05".
+func newOffice(t *testing.T, now string) *office {
+	t.Helper()
+	o := &office{t: t, dir: t.TempDir()}
+	o.at(now)
+	var err error
+	o.Server, err = server.New(server.Config{Dir: o.dir, PublicURL: officeURL, Clock: o.clock, Argon: cheap})
+	require.NoError(t, err)
+	web := httptest.NewServer(o.Handler)
+	o.addr = web.Listener.Addr().String()
+	o.said = readDescription(t, o.Handler)
+	t.Cleanup(func() {
+		web.Close()
+		require.NoError(t, o.Close())
+		requireVerified(t, o.dir)
+	})
+	return o
+}
+
+func requireVerified(t *testing.T, dir string) {
+	report, err := server.Verify(dir, "", nil)
+	require.NoError(t, err)
+	require.Empty(t, report.Wrong)
+}
+
+func (o *office) clock() time.Time {
+	o.mutex.Lock()
+	defer o.mutex.Unlock()
+	return o.now
+}
+
+// at moves the clock to a local time of New York.
+func (o *office) at(local string) {
+	o.t.Helper()
+	now := newYork(o.t, local)
+	o.mutex.Lock()
+	defer o.mutex.Unlock()
+	o.now = now
+}
+
+func newYork(t *testing.T, local string) time.Time {
+	t.Helper()
+	zone, err := time.LoadLocation("America/New_York")
+	require.NoError(t, err)
+	at, err := time.ParseInLocation("2006-01-02 15:04", local, zone)
+	require.NoError(t, err)
+	return at
+}
+
+// client is an HTTP client for which the office is the whole network.
+func (o *office) client() *http.Client {
+	c := &http.Client{Transport: &http.Transport{DialContext: func(ctx context.Context, network, _ string) (net.Conn, error) {
+		return (&net.Dialer{}).DialContext(ctx, network, o.addr)
+	}}}
+	o.t.Cleanup(c.CloseIdleConnections)
+	return c
+}

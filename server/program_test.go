@@ -1,0 +1,196 @@
+package server_test
+
+import (
+	"bytes"
+	"crypto/rand"
+	"encoding/hex"
+	"encoding/json"
+	"fmt"
+	"io"
+	"mime"
+	"mime/multipart"
+	"net/http"
+	"strconv"
+	"strings"
+
+	"github.com/stretchr/testify/require"
+)
+
+// program is somebody at work through the JSON interface, by headers. Whatever
+// it sends and gets is held against the description.
+type program struct {
+	*office
+	name    string
+	http    *http.Client
+	device  string
+	session string
+	seen    int // size of the ledger that the last view showed
+	reply   reply
+}
+
+// object is JSON to send.
+type object map[string]any
+
+// reply is the last answer.
+type reply struct {
+	status int
+	header http.Header
+	raw    []byte
+	body   map[string]any
+}
+
+// stranger is a program that nobody let in yet.
+func (o *office) stranger() *program {
+	return &program{office: o, name: "a stranger", http: o.client()}
+}
+
+// pin is everybody's.
+const pin = "481516"
+
+// begin opens the department and leaves its first lead signed in.
+func (o *office) begin(name string) *program {
+	o.t.Helper()
+	token, err := o.Desk.MakeSetUp()
+	require.NoError(o.t, err)
+	p := o.stranger()
+	p.name = name
+	p.post("/begin", object{"token": token, "name": "Packing room", "zone": "America/New_York", "day_start": "05:00",
+		"person": name, "pin": pin, "device": "bench computer"}).done()
+	p.device, p.session = p.text("device"), p.text("session.token")
+	return p
+}
+
+// get asks for a view and remembers what was seen.
+func (p *program) get(path string) *program {
+	p.t.Helper()
+	p.send(http.MethodGet, path, "", nil)
+	require.Equal(p.t, http.StatusOK, p.reply.status, "%s", p.reply.raw)
+	if p.reply.at("size") != nil {
+		p.seen = p.whole("size")
+	}
+	return p
+}
+
+// post sends a command with a new id, on what was seen last, unless it brings
+// its own.
+func (p *program) post(path string, body object) *program {
+	p.t.Helper()
+	if _, ok := body["id"]; !ok {
+		body["id"] = newID()
+	}
+	if _, ok := body["seen"]; !ok {
+		body["seen"] = p.seen
+	}
+	return p.say(path, body)
+}
+
+// say sends a body as it is.
+func (p *program) say(path string, body object) *program {
+	p.t.Helper()
+	b, err := json.Marshal(body)
+	require.NoError(p.t, err)
+	p.said.requireSent(http.MethodPost, "/api/v1"+path, b)
+	p.send(http.MethodPost, path, "application/json", b)
+	return p
+}
+
+// photograph adds a photograph to a record.
+func (p *program) photograph(of string, file []byte) *program {
+	p.t.Helper()
+	var b bytes.Buffer
+	form := multipart.NewWriter(&b)
+	require.NoError(p.t, form.WriteField("id", newID()))
+	require.NoError(p.t, form.WriteField("of", of))
+	require.NoError(p.t, form.WriteField("seen", strconv.Itoa(p.seen)))
+	part, err := form.CreateFormFile("photo", "photo.jpg")
+	require.NoError(p.t, err)
+	_, err = part.Write(file)
+	require.NoError(p.t, err)
+	require.NoError(p.t, form.Close())
+	p.send(http.MethodPost, "/photographs", form.FormDataContentType(), b.Bytes())
+	return p
+}
+
+func (p *program) send(method, path, kind string, body []byte) {
+	p.t.Helper()
+	r, err := http.NewRequest(method, officeURL+"/api/v1"+path, bytes.NewReader(body))
+	require.NoError(p.t, err)
+	r.Header.Set("Content-Type", kind)
+	r.Header.Set("X-Tide-Device", p.device)
+	if p.session != "" {
+		r.Header.Set("Authorization", "Bearer "+p.session)
+	}
+	answer, err := p.http.Do(r)
+	require.NoError(p.t, err)
+	defer answer.Body.Close()
+	raw, err := io.ReadAll(answer.Body)
+	require.NoError(p.t, err)
+	p.reply = reply{status: answer.StatusCode, header: answer.Header, raw: raw}
+	kind, _, err = mime.ParseMediaType(answer.Header.Get("Content-Type"))
+	require.NoError(p.t, err)
+	p.said.requireAnswer(method, "/api/v1"+path, p.reply.status, kind, raw)
+	if strings.HasSuffix(kind, "json") {
+		require.NoError(p.t, json.Unmarshal(raw, &p.reply.body))
+	}
+}
+
+// done wants the last command to be taken.
+func (p *program) done() *program {
+	p.t.Helper()
+	require.Equal(p.t, http.StatusCreated, p.reply.status, "%s: %s", p.name, p.reply.raw)
+	return p
+}
+
+// refused wants the last command to be refused with a status and a code.
+func (p *program) refused(status int, code string) *program {
+	p.t.Helper()
+	require.Equal(p.t, status, p.reply.status, "%s: %s", p.name, p.reply.raw)
+	require.Equal(p.t, code, p.reply.body["code"], "%s", p.reply.raw)
+	return p
+}
+
+// at reads a value of the last answer by its path, such as "standing.state" or
+// "pouches.0.id"; nil if there is none.
+func (r *reply) at(path string) any {
+	var v any = r.body
+	for name := range strings.SplitSeq(path, ".") {
+		switch in := v.(type) {
+		case map[string]any:
+			v = in[name]
+		case []any:
+			i, err := strconv.Atoi(name)
+			if err != nil || i >= len(in) {
+				return nil
+			}
+			v = in[i]
+		default:
+			return nil
+		}
+	}
+	return v
+}
+
+// text is the value at a path as text.
+func (p *program) text(path string) string {
+	p.t.Helper()
+	v := p.reply.at(path)
+	require.NotNil(p.t, v, "nothing at %q in %s", path, p.reply.raw)
+	if s, ok := v.(string); ok {
+		return s
+	}
+	return fmt.Sprint(v)
+}
+
+// whole is the number at a path.
+func (p *program) whole(path string) int {
+	p.t.Helper()
+	n, ok := p.reply.at(path).(float64)
+	require.True(p.t, ok, "no number at %q in %s", path, p.reply.raw)
+	return int(n)
+}
+
+func newID() string {
+	b := make([]byte, 16)
+	_, _ = rand.Read(b) // never fails
+	return hex.EncodeToString(b)
+}

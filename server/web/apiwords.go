@@ -1,0 +1,86 @@
+package web
+
+import "strings"
+
+// apiWords are the words for an address of the JSON interface.
+type apiWords struct {
+	name  string // of the operation
+	text  string // what it does, one sentence
+	use   string // in the desk's table of who may do what
+	needs needs
+	query []string
+}
+
+// needs is what an address wants to know of who asks.
+type needs int
+
+const (
+	needsPerson needs = iota // a session on a device
+	needsDevice              // a device that was let in
+	needsNothing
+)
+
+// wordsOf finds the words for an offer. A test looks that none are missing.
+func wordsOf(o offer) apiWords {
+	if w, ok := apiTable[o.method+" "+o.path]; ok {
+		return w
+	}
+	return apiWords{name: o.method + strings.NewReplacer("/", "-", ":", "").Replace(o.path), use: "Look"}
+}
+
+// apiTable has the words for every address, in the order of routes.go.
+var apiTable = map[string]apiWords{
+	"POST /begin":            {name: "begin", text: "Open the first department, with the one-time set-up link's token.", needs: needsNothing},
+	"POST /devices/let-in":   {name: "letDeviceIn", text: "Let this device in with a code that a lead made; answers the token it keeps.", needs: needsNothing},
+	"GET /people/colleagues": {name: "colleagues", text: "Who can sign in on this device.", needs: needsDevice},
+	"POST /sign-in":          {name: "signIn", text: "Begin a session of a shift with a PIN; answers its token.", needs: needsDevice},
+	"POST /sign-out":         {name: "signOut", text: "End this session.", use: "Look"},
+	"POST /pin":              {name: "choosePIN", text: "Choose the PIN of the person who is signed in.", use: "Look"},
+
+	"GET /board": {name: "board", text: "Which sealer for which pouch, what needs somebody, every sealer.", use: "Look"},
+
+	"GET /sealers/:code":            {name: "sealer", text: "Where a sealer stands, its approved setting, what is next.", use: "Look", query: []string{"pouch"}},
+	"POST /sealers/:code/checks":    {name: "check", text: "Record a check of a sealer.", use: "Check"},
+	"POST /sealers/:code/bad-seals": {name: "reportBadSeal", text: "Report a bad seal; what follows depends on its kind.", use: "ReportBadSeal"},
+	"POST /photographs":             {name: "addPhotograph", text: "Add a photograph to something that is on record.", use: "AddPhotograph"},
+	"GET /photographs/:id":          {name: "photograph", text: "A photograph, by the record that names it.", use: "Look"},
+}
+
+var pathWords = map[string]string{
+	"code":    "The code of the sealer's label, as printed under the square.",
+	"problem": "The id of the problem.",
+	"pouch":   "The id of the pouch.",
+	"person":  "The id of the person.",
+	"device":  "The id of the device.",
+	"id":      "The id of the record.",
+}
+
+var queryWords = map[string]string{
+	"pouch":  "The id of the pouch in hand.",
+	"before": "Records older than this one.",
+}
+
+const apiIntroduction = "What can be done and asked on the pages, for programs. " +
+	"A command carries an id that its sender makes: sent again, it is one record and one receipt. " +
+	"It carries the size of the ledger that the sender had seen: what changed since is told with 409, " +
+	"and keep=true records what did happen all the same. Nothing is recorded by GET. " +
+	"Fields that are not described are refused; answers may gain fields. " +
+	"The IFU, local policy and local codes come first."
+
+// securitySchemes are the two ways to say who asks: the cookies of a browser,
+// or two headers.
+var securitySchemes = map[string]any{
+	"session": map[string]any{"type": "http", "scheme": "bearer", "description": "The token of a session."},
+	"device": map[string]any{"type": "apiKey", "in": "header", "name": deviceHeader,
+		"description": "The token of a device that was let in."},
+	"sessionCookie": map[string]any{"type": "apiKey", "in": "cookie", "name": sessionCookie,
+		"description": "As session; over TLS the name begins with __Host-."},
+	"deviceCookie": map[string]any{"type": "apiKey", "in": "cookie", "name": deviceCookie,
+		"description": "As device; over TLS the name begins with __Host-."},
+}
+
+var security = map[needs][]map[string][]string{
+	needsPerson:  {{"session": {}, "device": {}}, {"sessionCookie": {}, "deviceCookie": {}}},
+	needsDevice:  {{"device": {}}, {"deviceCookie": {}}},
+	needsNothing: {},
+}
