@@ -40,7 +40,10 @@ func both[In, Out any](h *house, e *router, form, api string, use useCase[In, Ou
 	e.POST(form, func(c echo.Context) error {
 		var in In
 		if err := readForm(c, &in); err != nil {
-			return err
+			if again == nil {
+				return err
+			}
+			return again(c, in, err)
 		}
 		out, err := use(c.Request().Context(), caller(c), in)
 		switch {
@@ -103,13 +106,14 @@ func question[V any](e *router, api string, ask func(echo.Context) (V, error)) {
 	})
 }
 
-// readForm reads path parameters and form fields.
+// readForm reads path parameters and form fields. A form that cannot be read
+// still tells whose it is.
 func readForm(c echo.Context, in any) error {
 	b := &echo.DefaultBinder{}
-	if err := b.BindBody(c, in); err != nil {
+	if err := b.BindPathParams(c, in); err != nil {
 		return err
 	}
-	return b.BindPathParams(c, in)
+	return b.BindBody(c, in)
 }
 
 // readJSON reads path parameters and a JSON body without unknown fields. The

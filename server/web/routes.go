@@ -7,6 +7,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"tidemark/labels"
+	"tidemark/server/desk"
 	"tidemark/static"
 )
 
@@ -29,6 +30,8 @@ func (h *house) routes(e *router) {
 	e.POST("/begin", h.begin)
 	h.programs(e)
 
+	h.settingUp(e)
+
 	// Which sealer for which pouch
 	view(e, "/", "/board", h.askBoard, h.drawBoard)
 	e.GET("/S", h.lookUp)
@@ -45,6 +48,17 @@ func (h *house) routes(e *router) {
 	e.POST("/S/:code/bad-seal", h.postBadSeal)
 	command(e, "/sealers/:code/bad-seals", h.desk.ReportBadSeal)
 	e.GET("/photographs/:id", h.photograph)
+}
+
+// settingUp is how a department comes to its first Ready, and what it changes
+// later.
+func (h *house) settingUp(e *router) {
+	view(e, "/set-up", "/set-up", h.askSetUp, h.drawSetUp)
+	view(e, "/set-up/department", "/department", h.askDepartment, h.drawDepartment)
+	both(h, e, "/set-up/department", "/department", h.desk.ChangeDepartment,
+		afterSetUp[desk.DepartmentIn], h.departmentAgain)
+	view(e, "/set-up/plans/:type", "/plans/:type", h.askPlan, h.drawPlan)
+	both(h, e, "/set-up/plans/:type", "/plans/:type", h.desk.SetPlan, afterSetUp[desk.PlanIn], h.planAgain)
 }
 
 func alive(c echo.Context) error { return c.String(http.StatusOK, "alive\n") }

@@ -2,7 +2,6 @@ package web
 
 import (
 	"net/http"
-	"time"
 
 	"github.com/labstack/echo/v4"
 
@@ -49,7 +48,7 @@ func (h *house) signIn(c echo.Context) error {
 	if err != nil {
 		return h.signInPage(c, statusOf[fault.CodeOf(err)], in, err)
 	}
-	h.setCookie(c, sessionCookie, s.Token, time.Until(s.Until))
+	h.setCookie(c, sessionCookie, s.Token, desk.Shift)
 	if s.MustChoose {
 		return c.Redirect(http.StatusSeeOther, "/pin?next="+escape(localPath(c.FormValue("next"))))
 	}
@@ -162,6 +161,6 @@ func (h *house) begin(c echo.Context) error {
 		return h.beginPage(c, statusOf[fault.CodeOf(err)], in, err)
 	}
 	h.setCookie(c, deviceCookie, first.Device, deviceLife)
-	h.setCookie(c, sessionCookie, first.Session.Token, time.Until(first.Session.Until))
+	h.setCookie(c, sessionCookie, first.Session.Token, desk.Shift)
 	return c.Redirect(http.StatusSeeOther, "/set-up")
 }

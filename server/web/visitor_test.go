@@ -231,6 +231,25 @@ func (v *visitor) sees(phrases ...string) {
 	}
 }
 
+// value is what stands in a field, the chosen one of several.
+func (v *visitor) value(name string) string {
+	v.t.Helper()
+	for form := range v.page.Descendants() {
+		if form.Data == "form" && control(form, name) != nil {
+			return v.values(form).Get(name)
+		}
+	}
+	require.Fail(v.t, "no field "+name, v.text())
+	return ""
+}
+
+// refused wants a form back with a status, and words that say why.
+func (v *visitor) refused(status int, why string) {
+	v.t.Helper()
+	require.Equal(v.t, status, v.status, v.text())
+	v.sees(why)
+}
+
 func (v *visitor) text() string {
 	if m := v.find(func(n *html.Node) bool { return n.Data == "main" }); m != nil {
 		return text(m)
