@@ -25,9 +25,8 @@ type job struct {
 var (
 	weekdayWork = []job{
 		{one, paper, "08:35"}, {two, paper, "08:50"}, {feed, paper, "09:10"},
-		{five, paper, "09:25"}, {three, nonwoven, "10:50"}, {four, gusseted, "11:05"},
-		{five, nonwoven, "12:20"}, {one, paper, "13:10"}, {two, paper, "14:25"},
-		{five, paper, "17:15"}, {one, paper, "23:35"},
+		{three, nonwoven, "10:50"}, {four, gusseted, "11:05"}, {five, nonwoven, "12:20"},
+		{two, paper, "14:25"}, {five, paper, "17:15"}, {one, paper, "23:35"},
 	}
 	weekendWork = []job{
 		{one, paper, "10:15"}, {two, paper, "11:20"}, {five, paper, "15:05"},
@@ -41,7 +40,7 @@ func (h *house) ordinaryDays(missed ...record.Date) {
 		day := h.day(back)
 		switch {
 		case slices.Contains(missed, day):
-		case weekend(day) && back < Days && !h.busySaturday(day):
+		case weekend(day) && back < Days && !busySaturday(day):
 			h.round(day, one, two, five)
 			h.notNeeded(day, three, four, feed)
 			h.log(day, weekendWork)
@@ -54,8 +53,8 @@ func (h *house) ordinaryDays(missed ...record.Date) {
 }
 
 // busySaturday tells of one Saturday in four that all sealers are needed.
-func (h *house) busySaturday(day record.Date) bool {
-	return day.UTC().Weekday() == time.Saturday && h.luck.IntN(4) == 0
+func busySaturday(day record.Date) bool {
+	return day.UTC().Weekday() == time.Saturday && day/7%4 == 0
 }
 
 // firstPouch is what a sealer is checked with in the morning.

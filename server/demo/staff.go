@@ -67,7 +67,7 @@ func (w who) id() record.ID {
 
 func (w who) entry() record.ID { return entryID("add " + staff[w].name) }
 
-// on duty by the hour, as weeks go: three early, two late, one at night.
+// onDuty tells who is there by the hour: three early, two late, one at night.
 func onDuty(hour int) []who {
 	switch {
 	case hour >= 5 && hour < 14:
