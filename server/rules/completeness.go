@@ -1,0 +1,138 @@
+package rules
+
+import (
+	"slices"
+
+	"tidemark/server/record"
+)
+
+// DayStatus is what became of the check of one operating day.
+type DayStatus string
+
+const (
+	DayChecked  DayStatus = "checked"        // checked before first use, as far as is known
+	DayAfterUse DayStatus = "after-use"      // checked, but packs were counted before it
+	DayLate     DayStatus = "late"           // only written down later
+	DayMissing  DayStatus = "missing"        // nobody checked, nobody said it was not used
+	DayNotUsed  DayStatus = "not-used"       // said by a person, on that day or before it
+	DayClosed   DayStatus = "closed"         // the department was closed
+	DayOut      DayStatus = "out-of-service" // out of service from its beginning to its end
+)
+
+// DayRow is one operating day of a sealer. Said is true if somebody said
+// afterwards that it was not used: that does not make it so, but explains it.
+type DayRow struct {
+	Day    record.Date `json:"day"`
+	Status DayStatus   `json:"status"`
+	Check  record.Seq  `json:"check"` // the first check that counts for it, None
+	Said   bool        `json:"said_later,omitempty"`
+}
+
+// Completeness tells for each operating day from first to last what became of the
+// check of a sealer. Records are those of the sealer's chain from some time before
+// first on, unused the statements of its department, both oldest first. A day that
+// nobody spoke about counts as a day in use: not recording never makes it better.
+func Completeness(s *Sealer, records, unused []record.Record, first, last record.Date) []DayRow {
+	first = max(first, s.Since)
+	var rows []DayRow
+	for day := first; day <= last; day++ {
+		rows = append(rows, dayRow(s, records, unused, day))
+	}
+	return rows
+}
+
+func dayRow(s *Sealer, records, unused []record.Record, day record.Date) DayRow {
+	row := DayRow{Day: day, Status: DayMissing, Check: record.None}
+	var began, used record.Time
+	for i := range records {
+		r := &records[i]
+		body, err := r.Content()
+		if err != nil || r.Day != day && r.Covers != day {
+			continue
+		}
+		switch b := body.(type) {
+		case *record.Check:
+			if b.Outcome == record.NotYet {
+				continue
+			}
+			row.take(r, &began)
+		case *record.Packs:
+			if r.Day == day && (used == 0 || r.Happened.From < used) {
+				used = r.Happened.From
+			}
+		}
+	}
+	if row.Status == DayChecked && used != 0 && used < began {
+		row.Status = DayAfterUse
+	}
+	if row.Status == DayMissing {
+		row.explain(s, records, unused)
+	}
+	return row
+}
+
+// take lets a check count for the day; one in time is better than one told late.
+func (row *DayRow) take(r *record.Record, began *record.Time) {
+	status := DayChecked
+	if r.Late {
+		status = DayLate
+	}
+	better := row.Status == DayMissing || row.Status == DayLate && status == DayChecked ||
+		row.Status == status && r.Happened.From < *began
+	if better {
+		row.Status, row.Check, *began = status, r.Seq, r.Happened.From
+	}
+}
+
+// explain looks for a reason why nobody checked.
+func (row *DayRow) explain(s *Sealer, records, unused []record.Record) {
+	if outAllDay(records, row.Day) {
+		row.Status = DayOut
+		return
+	}
+	for i := range unused {
+		r := &unused[i]
+		body, _ := r.Content()
+		b, ok := body.(*record.NotUsed)
+		if !ok || row.Day < b.From || row.Day > b.To || len(b.Sealers) > 0 && !slices.Contains(b.Sealers, s.ID) {
+			continue
+		}
+		if r.Day > row.Day {
+			row.Said = true
+			continue
+		}
+		row.Status = DayNotUsed
+		if len(b.Sealers) == 0 {
+			row.Status = DayClosed
+		}
+	}
+}
+
+// outAllDay reports whether the sealer was out of service when the day began and
+// nothing brought it back before the next one.
+func outAllDay(records []record.Record, day record.Date) bool {
+	out := false
+	for i := range records {
+		r := &records[i]
+		arrived := max(r.Day, r.Effect.Arrived)
+		if r.Effect.Readiness == nil || arrived > day {
+			continue
+		}
+		now := r.Effect.Readiness.State
+		still := now == record.OutOfService || now == record.WithEngineering || now == record.Retired
+		if arrived == day && !(out && still) {
+			return false
+		}
+		out = still
+	}
+	return out
+}
+
+// Count is how many days have each status.
+func Count(rows []DayRow) map[DayStatus]int {
+	n := map[DayStatus]int{}
+	for _, r := range rows {
+		n[r.Status]++
+	}
+	return n
+}
