@@ -19,31 +19,20 @@ type ProblemView struct {
 	Setting     *Setting           `json:"setting"`               // approved for the pouch
 	Engineering string             `json:"engineering,omitempty"` // the department's word for it
 	HoldList    HoldView           `json:"hold_list"`
-	Lines       []Line             `json:"lines"` // newest first
+	Endings     []Ending           `json:"endings"` // the three, each apart
+	Lines       []Line             `json:"lines"`   // newest first
 	Instead     []Ref              `json:"instead"`
-	Again       []ProblemRef       `json:"again"` // earlier problems of this sealer at the same place
-	Letters     string             `json:"sent"`  // to whom it was sent, in words
-	ByLink      bool               `json:"-"`
+	Again       []ProblemRef       `json:"again"`               // earlier problems of this sealer at the same place
+	Mailed      []string           `json:"mailed,omitempty"`    // who gets a mail of it
+	Engineers   []Ref              `json:"engineers,omitempty"` // for whom a lead may speak
 }
 
-// HoldView is a hold list, names and places revealed.
-type HoldView struct {
-	rules.Hold
-	Rows    []HoldRow `json:"rows"`
-	Settled int       `json:"settled"`
-	Left    int       `json:"left"`   // known packs without an end
-	Number  string    `json:"number"` // of the sealer, as on the pack
-}
-
-// HoldRow is an entry of the pack log in the window.
-type HoldRow struct {
-	ID      record.ID   `json:"id"`
-	Pouch   string      `json:"pouch"`
-	Count   int         `json:"count"`
-	From    record.Time `json:"from"`
-	To      record.Time `json:"to"`
-	Load    string      `json:"load,omitempty"`
-	Settled int         `json:"settled"`
+// Ending is one of a problem's three endings: the sealer is back, the packs are
+// settled, the problem is closed. At is 0 as long as it has not come.
+type Ending struct {
+	What string      `json:"what"` // returned | settled | closed
+	At   record.Time `json:"at,omitzero"`
+	By   string      `json:"by,omitempty"`
 }
 
 // Line is a record in a history, names revealed.
@@ -67,23 +56,21 @@ type Line struct {
 
 // Problem draws a problem.
 func (d *Desk) Problem(who Caller, id record.ID) (*ProblemView, error) {
-	if who.Link.IsZero() {
-		if _, err := d.may(who, "Look"); err != nil {
-			return nil, err
-		}
+	if _, err := d.may(who, "Look"); err != nil {
+		return nil, err
 	}
 	p, err := d.problemOf(who, id)
 	if err != nil {
 		return nil, err
 	}
-	view := &ProblemView{Problem: *p, ByLink: !who.Link.IsZero()}
+	view := &ProblemView{Problem: *p}
 	d.ledger.View(func(v record.View) { d.problemFacts(v, who, p, view) })
 	hold, err := d.hold(p)
 	if err != nil {
 		return nil, err
 	}
 	view.Ref.Packs = hold.Total
-	d.ledger.View(func(v record.View) { view.HoldList = holdView(v, p, hold, view.Facts.Number) })
+	d.ledger.View(func(v record.View) { view.HoldList = d.holdView(v, p, hold, view.Facts.Number) })
 	view.Lines, err = d.linesOf(p)
 	return view, err
 }
@@ -91,6 +78,9 @@ func (d *Desk) Problem(who Caller, id record.ID) (*ProblemView, error) {
 func (d *Desk) problemFacts(v record.View, who Caller, p *rules.Problem, view *ProblemView) {
 	view.Frame, view.Ref = d.frame(v, who), *d.problemRef(v, p)
 	view.Engineering = view.Dept.Engineering
+	view.Engineers, view.Mailed = d.engineers(v, view.Dept)
+	view.Endings = []Ending{{"returned", p.Returned, d.name(v, p.ReturnedBy)},
+		{"settled", p.SettledAt, d.name(v, p.SettledBy)}, {"closed", p.Closed, d.name(v, p.ClosedBy)}}
 	if pouch := rules.GetPouch(v, p.Pouch); pouch != nil {
 		view.PouchName = pouch.Name
 	}
@@ -114,24 +104,6 @@ func (d *Desk) problemFacts(v record.View, who Caller, p *rules.Problem, view *P
 			view.Again = append(view.Again, *d.problemRef(v, o))
 		}
 	}
-}
-
-func holdView(v record.View, p *rules.Problem, hold rules.Hold, number string) HoldView {
-	h := HoldView{Hold: hold, Number: number}
-	ended := map[record.ID]int{}
-	for _, s := range p.Settled {
-		h.Settled += s.Count
-		ended[s.Packs] += s.Count
-	}
-	for _, k := range hold.Packs {
-		row := HoldRow{ID: k.ID, Count: k.Count, From: k.At.From, To: k.At.To, Load: k.Load, Settled: ended[k.ID]}
-		if pouch := rules.GetPouch(v, k.Pouch); pouch != nil {
-			row.Pouch = pouch.Name
-		}
-		h.Rows = append(h.Rows, row)
-	}
-	h.Left = max(0, hold.Total-h.Settled)
-	return h
 }
 
 // linesOf reads a problem's records: its own chain, the record that opened it
@@ -222,36 +194,6 @@ func pouchIn(body record.Body) record.ID {
 		return b.Pouch
 	}
 	return record.ID{}
-}
-
-// QueueView lists the problems that clinical engineering sees.
-type QueueView struct {
-	Frame
-	Problems []NeedRow `json:"problems"`
-}
-
-// Queue draws clinical engineering's queue.
-func (d *Desk) Queue(who Caller) (*QueueView, error) {
-	if _, err := d.may(who, "Look"); err != nil {
-		return nil, err
-	}
-	view := &QueueView{}
-	d.ledger.View(func(v record.View) {
-		view.Frame = d.frame(v, who)
-		for _, id := range view.Dept.Open {
-			p := rules.GetProblem(v, id)
-			if p == nil || !p.NeedsEngineering() || p.Returned != 0 {
-				continue
-			}
-			row := NeedRow{Problem: d.problemRef(v, p)}
-			if s := rules.GetSealer(v, p.Sealer); s != nil {
-				r := sealerRow(v, s, rules.Standing(v, s, view.Now))
-				row.Sealer = &r
-			}
-			view.Problems = append(view.Problems, row)
-		}
-	})
-	return view, nil
 }
 
 // HistoryView is a sealer's records, newest first.

@@ -1,0 +1,105 @@
+package desk
+
+import (
+	"slices"
+
+	"tidemark/server/record"
+	"tidemark/server/rules"
+)
+
+// HandOverView is what the next shift has to know, at this moment.
+type HandOverView struct {
+	Frame
+	Sealers     []SealerRow      `json:"sealers"`
+	Problems    []HandOverRow    `json:"problems"` // open, the newest first
+	Provisional []ProvisionalRow `json:"provisional"`
+	Lots        []LotRow         `json:"lots"` // on hold
+}
+
+// HandOverRow is an open problem and what is still to be done about it.
+type HandOverRow struct {
+	NeedRow
+	Left     int         `json:"left"`     // known packs without an end
+	Unsure   bool        `json:"unsure"`   // a lead has to answer for the wider window
+	Settled  record.Time `json:"settled"`  // 0: not yet
+	Returned record.Time `json:"returned"` // the sealer is back, 0: not yet
+	ForCE    bool        `json:"for_engineering"`
+	Order    string      `json:"order,omitempty"`
+	Expected record.Date `json:"expected,omitzero"`
+}
+
+// ProvisionalRow is an approved setting that stands for a time only.
+type ProvisionalRow struct {
+	Sealer Ref         `json:"sealer"`
+	Pouch  string      `json:"pouch"`
+	Until  record.Date `json:"until"`
+	Over   bool        `json:"over"` // it stands no longer
+}
+
+// LotRow is a lot of pouches on hold.
+type LotRow struct {
+	Pouch string `json:"pouch"`
+	Lot   string `json:"lot"`
+}
+
+// HandOver draws the hand-over for the next shift.
+func (d *Desk) HandOver(who Caller) (*HandOverView, error) {
+	if _, err := d.may(who, "Look"); err != nil {
+		return nil, err
+	}
+	view := &HandOverView{}
+	var open []*rules.Problem
+	d.ledger.View(func(v record.View) {
+		view.Frame = d.frame(v, who)
+		for _, s := range d.sealersOf(v, view.Dept) {
+			view.Sealers = append(view.Sealers, sealerRow(v, s, rules.Standing(v, s, view.Now)))
+			view.provisional(v, s)
+		}
+		view.lots(v)
+		for _, id := range slices.Backward(view.Dept.Open) {
+			if p := rules.GetProblem(v, id); p != nil {
+				open = append(open, p)
+				view.Problems = append(view.Problems, HandOverRow{
+					NeedRow: d.needRow(v, &view.Frame, p), Settled: p.SettledAt, Returned: p.Returned,
+					ForCE: p.NeedsEngineering(), Order: p.Order, Expected: p.Expected})
+			}
+		}
+	})
+	for i, p := range open {
+		hold, err := d.hold(p)
+		if err != nil {
+			return nil, err
+		}
+		row := &view.Problems[i]
+		row.Problem.Packs, row.Unsure = hold.Total, hold.Open
+		row.Left, _ = leftOf(p, hold)
+	}
+	return view, nil
+}
+
+func (view *HandOverView) provisional(v record.View, s *rules.Sealer) {
+	for _, a := range s.Approvals {
+		if p := rules.GetPouch(v, a.Pouch); p != nil && a.Provisional != 0 && !p.Retired {
+			view.Provisional = append(view.Provisional, ProvisionalRow{
+				Sealer: Ref{Code: s.Code, Text: s.Number}, Pouch: p.Name, Until: a.Provisional,
+				Over: a.Provisional < view.Day})
+		}
+	}
+}
+
+func (view *HandOverView) lots(v record.View) {
+	for _, id := range view.Dept.Pouches {
+		p := rules.GetPouch(v, id)
+		if p == nil {
+			continue
+		}
+		var lots []string
+		for lot := range p.Held {
+			lots = append(lots, lot)
+		}
+		slices.Sort(lots)
+		for _, lot := range lots {
+			view.Lots = append(view.Lots, LotRow{Pouch: p.Name, Lot: lot})
+		}
+	}
+}
