@@ -18,7 +18,7 @@ func Backup(dir string, w io.Writer) (err error) {
 		return err
 	}
 	defer func() { err = errors.Join(err, book.Close()) }()
-	pepper, err := pepperIn(filepath.Join(dir, "keys"), nil)
+	pepper, err := secretIn(filepath.Join(dir, "keys"), "pepper", nil)
 	if err != nil {
 		return err
 	}

@@ -45,6 +45,7 @@ type Server struct {
 	Desk    *desk.Desk
 	Handler http.Handler
 	config  Config
+	tickets []byte // key of their signatures
 	ledger  *ledger.Ledger
 	people  *people.Store
 	photos  *durable.Folder
@@ -78,7 +79,7 @@ func New(c Config) (s *Server, err error) {
 		return s, fmt.Errorf("open photographs: %w", err)
 	}
 	s.Desk = desk.New(desk.Options{Ledger: s.ledger, People: s.people, Photos: s.photos, Clock: c.Clock, Random: c.Random,
-		PublicURL: c.PublicURL, Demo: c.Demo, Log: s.log})
+		PublicURL: c.PublicURL, TicketKey: s.tickets, Demo: c.Demo, Log: s.log})
 	return s, s.pages("")
 }
 
@@ -102,18 +103,21 @@ func (s *Server) open() (err error) {
 	if err != nil {
 		return err
 	}
-	pepper, err := pepperIn(keys, c.Random)
+	pepper, err := secretIn(keys, "pepper", c.Random)
 	if err != nil {
 		return fmt.Errorf("read pepper: %w", err)
+	}
+	if s.tickets, err = secretIn(keys, "tickets", c.Random); err != nil {
+		return fmt.Errorf("read key of tickets: %w", err)
 	}
 	s.people, err = people.Open(filepath.Join(c.Dir, "people.db"), people.Options{Rand: c.Random, Pepper: pepper, Argon: c.Argon})
 	return err
 }
 
-// pepperIn reads the secret that PINs are hashed with, or makes it.
-func pepperIn(keys string, random io.Reader) ([]byte, error) {
-	name := filepath.Join(keys, "pepper")
-	if b, err := os.ReadFile(name); err == nil || !errors.Is(err, os.ErrNotExist) {
+// secretIn reads one of the secrets, what PINs are hashed with or what tickets
+// are signed with, or makes it.
+func secretIn(keys, name string, random io.Reader) ([]byte, error) {
+	if b, err := os.ReadFile(filepath.Join(keys, name)); err == nil || !errors.Is(err, os.ErrNotExist) {
 		return b, err
 	}
 	if err := os.MkdirAll(keys, 0o700); err != nil {
@@ -122,11 +126,11 @@ func pepperIn(keys string, random io.Reader) ([]byte, error) {
 	if random == nil {
 		random = rand.Reader
 	}
-	pepper := make([]byte, 32)
-	if _, err := io.ReadFull(random, pepper); err != nil {
+	secret := make([]byte, 32)
+	if _, err := io.ReadFull(random, secret); err != nil {
 		return nil, err
 	}
-	return pepper, durable.WriteFile(keys, "pepper", pepper)
+	return secret, durable.WriteFile(keys, name, secret)
 }
 
 // behind is how far the clock may be behind the newest record.

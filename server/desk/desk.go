@@ -16,6 +16,7 @@ import (
 	"crypto/rand"
 	"io"
 	"log/slog"
+	"sync"
 	"time"
 
 	"tidemark/server/durable"
@@ -33,21 +34,24 @@ type Options struct {
 	Clock     func() time.Time // time.Now if nil
 	Random    io.Reader        // crypto/rand if nil
 	PublicURL string           // what labels and mails point to
+	TicketKey []byte           // signs tickets; one that ends with the desk if empty
 	Demo      bool
 	Log       *slog.Logger
 }
 
 // Desk is the door. Its methods may be called from any goroutine.
 type Desk struct {
-	ledger *ledger.Ledger
-	people *people.Store
-	photos *durable.Folder
-	clock  func() time.Time
-	random io.Reader
-	url    string
-	demo   bool
-	log    *slog.Logger
-	decode chan struct{} // one photograph at a time
+	ledger  *ledger.Ledger
+	people  *people.Store
+	photos  *durable.Folder
+	clock   func() time.Time
+	random  io.Reader
+	url     string
+	demo    bool
+	log     *slog.Logger
+	decode  chan struct{} // one photograph at a time
+	tickets []byte        // key of their signatures
+	inbox   sync.Mutex    // one entry of a phone is laid aside at a time
 }
 
 // New makes a desk.
@@ -62,6 +66,10 @@ func New(o Options) *Desk {
 	}
 	if d.log == nil {
 		d.log = slog.New(slog.DiscardHandler)
+	}
+	if d.tickets = o.TicketKey; len(d.tickets) == 0 {
+		d.tickets = make([]byte, 32)
+		_, _ = rand.Read(d.tickets) // never fails
 	}
 	return d
 }

@@ -41,6 +41,7 @@ type Done struct {
 	Subject record.ID  `json:"subject,omitzero"`  // what was made, if something was
 	Problem record.ID  `json:"problem,omitzero"`  // the problem it opened or belongs to
 	Nothing string     `json:"nothing,omitempty"` // why a good fact gave nothing
+	Waits   string     `json:"waits,omitempty"`   // why it waits for a lead instead
 }
 
 // maxText is how long a note may be, in bytes.
@@ -53,23 +54,33 @@ func (d *Desk) entry(who Caller, in From) (rules.Entry, error) {
 	}
 	e := rules.Entry{ID: in.ID, By: who.Person, OnBehalfOf: in.OnBehalfOf, Via: who.Via, Dev: in.Dev, DevN: in.DevN,
 		Seen: in.Seen, Made: in.Made, Sent: in.Sent, Keep: in.Keep, Cause: in.Cause, Queued: who.Queued}
+	if from := who.sender; from != nil {
+		e.SentBy = from.by
+		if e.OnBehalfOf.IsZero() {
+			e.OnBehalfOf = from.onBehalfOf
+		}
+	}
 	if e.ID.IsZero() {
 		e.ID = d.NewID()
 	}
 	dept := d.department(who.Dept)
 	var err error
-	if e.Happened, err = happened(dept, in, d.now(), who.Queued); err != nil {
+	if e.Happened, err = happened(dept, in, d.now(), who); err != nil {
 		return e, err
 	}
 	return e, nil
 }
 
-// maxAge is how old an entry of a queue may be before its time is doubtful.
-const maxAge = 14 * 24 * time.Hour
+// maxAge is how old an entry of a queue may be before its time is doubtful;
+// clockSkew how far a phone's clock may drift between a page and an entry.
+const (
+	maxAge    = 14 * 24 * time.Hour
+	clockSkew = 2 * time.Minute
+)
 
 // happened works out when something happened: as typed, or for what a phone
 // kept, the age that its own clock gives, off the server's clock.
-func happened(dept *rules.Department, in From, now record.Time, queued bool) (record.Span, error) {
+func happened(dept *rules.Department, in From, now record.Time, who Caller) (record.Span, error) {
 	if in.Happened != "" {
 		from, err := localTime(dept, in.Happened)
 		if err != nil {
@@ -83,14 +94,28 @@ func happened(dept *rules.Department, in From, now record.Time, queued bool) (re
 		}
 		return record.Span{From: from, To: to, Said: record.Typed}, nil
 	}
-	if !queued {
+	if !who.Queued {
 		return record.Span{}, nil
 	}
-	age := in.Sent.Sub(in.Made)
-	if in.Made == 0 || in.Sent == 0 || age < 0 || age > maxAge {
-		return record.Span{From: now, To: now, Said: record.Doubtful}, nil
+	return queuedSpan(in, now, who.sender), nil
+}
+
+// queuedSpan is the moment of an entry by its age. It is doubtful where the age
+// makes no sense, or leads back to before its maker had signed in.
+func queuedSpan(in From, now record.Time, from *sender) record.Span {
+	arrived, since := now, record.Time(0)
+	if from != nil {
+		since = from.issued
+		if from.arrived != 0 {
+			arrived = from.arrived
+		}
 	}
-	return record.Moment(now.Add(-age)), nil
+	age := in.Sent.Sub(in.Made)
+	at := arrived.Add(-age)
+	if in.Made == 0 || in.Sent == 0 || age < 0 || age > maxAge || at.Add(clockSkew) < since {
+		return record.Span{From: arrived, To: arrived, Said: record.Doubtful}
+	}
+	return record.Moment(at)
 }
 
 func localTime(dept *rules.Department, text string) (record.Time, error) {
@@ -152,7 +177,11 @@ func (d *Desk) reveal(c record.Commitment) string {
 // other content under the same id.
 func (d *Desk) write(ctx context.Context, who Caller, in From, e rules.Entry, subject record.Subject, said record.Body,
 	decide func(v record.View, e rules.Entry, now record.Time) ([]rules.Draft, error)) (Done, error) {
-	if err := d.seal(&e, map[string]string{"note": in.Note}); err != nil {
+	private := map[string]string{"note": in.Note}
+	if who.sender != nil {
+		private["says"] = who.sender.says
+	}
+	if err := d.seal(&e, private); err != nil {
 		return Done{}, err
 	}
 	content, err := record.New(said)
@@ -162,6 +191,9 @@ func (d *Desk) write(ctx context.Context, who Caller, in From, e rules.Entry, su
 	content.Subject, content.By, content.Made, content.Happened, content.Seen = subject, e.By, e.Made, e.Happened, e.Seen
 	if content.Happened.Said == "" {
 		content.Happened.Said = record.Clock
+	}
+	if who.sender != nil {
+		content.Seen = min(content.Seen, who.sender.size) // what a phone claims is not believed
 	}
 	done := Done{ID: e.ID}
 	receipt, err := d.ledger.Append(ctx, ledger.Command{ID: e.ID, Content: &content,

@@ -17,6 +17,7 @@ type Caller struct {
 	Link    record.ID // the problem a link is for
 	Queued  bool      // what a phone kept and sends now
 	session string
+	sender  *sender // of what a phone kept
 }
 
 // use is one thing that can be done.
@@ -41,6 +42,8 @@ var uses = map[use][]record.Role{
 	"MarkSeen":         {record.Engineering, record.Lead}, // a lead on behalf of somebody
 	"Work":             {record.Engineering, record.Lead},
 	"HandBack":         {record.Engineering, record.Lead},
+	"AcceptKept":       {record.Lead},
+	"LeaveOutKept":     {record.Lead},
 	"Judge":            {record.Lead},
 	"ChangeHold":       {record.Lead},
 	"AnswerHold":       {record.Lead},
@@ -64,9 +67,18 @@ var uses = map[use][]record.Role{
 // RolesFor returns who may do something; nobody, if it is not in the table.
 func RolesFor(what string) []record.Role { return uses[use(what)] }
 
-// may looks whether the caller may do something and returns the person. A
-// session whose person has left, or has another department, is over.
+// unsigned lists what TakeKept takes of somebody whom nobody has confirmed: it can
+// stop a sealer or make it wait for a check, and gives nothing.
+var unsigned = map[use]bool{"Check": true, "ReportBadSeal": true, "AddPhotograph": true, "Changeover": true,
+	"Disturb": true, "LogPacks": true}
+
+// may looks whether the caller may do something and returns the person, nil for
+// one whom nobody has confirmed. A session whose person has left, or has another
+// department, is over.
 func (d *Desk) may(who Caller, what use) (*rules.Person, error) {
+	if who.sender != nil && who.Via == record.ViaNone && unsigned[what] {
+		return nil, nil
+	}
 	if who.Person.IsZero() || !who.Link.IsZero() {
 		return nil, fault.New(fault.SignIn, "Sign in first.")
 	}

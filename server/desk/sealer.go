@@ -25,6 +25,7 @@ type Frame struct {
 	Who    string            `json:"who"`
 	Roles  []record.Role     `json:"roles"`
 	NewID  record.ID         `json:"-"` // for a form on the page
+	Ticket string            `json:"-"` // for what a phone keeps of the page
 	Demo   bool              `json:"demo,omitempty"`
 	Dept   *rules.Department `json:"-"`
 	Person *rules.Person     `json:"-"`
@@ -46,6 +47,7 @@ func (d *Desk) frame(v record.View, who Caller) Frame {
 	f.Place, f.Zone, f.Day = f.Dept.Name, f.Dept.Zone, f.Dept.Day(f.Now)
 	if f.Person != nil {
 		f.Who, f.Roles = d.reveal(f.Person.Name), f.Person.Roles
+		f.Ticket = d.ticketFor(who)
 	}
 	return f
 }

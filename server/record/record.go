@@ -129,8 +129,10 @@ func (r *Record) SameContent(o *Record) bool {
 	if r.Kind != o.Kind || r.Subject != o.Subject || r.By != o.By || r.Made != o.Made {
 		return false
 	}
-	if r.Happened.Said != o.Happened.Said || r.Happened.Said == Typed && r.Happened != o.Happened {
-		return false
+	if r.Happened.Said == Typed || o.Happened.Said == Typed {
+		if r.Happened != o.Happened {
+			return false
+		}
 	}
 	return string(r.Body) == string(o.Body)
 }
