@@ -79,7 +79,8 @@ func stop(v record.View, s *Sealer, st record.Readiness, c *SaidBadSeal, dr *Dra
 	r.Effect.Takes = true
 	good := s.lastGood(orID(c.BadSeal.Pouch, st.Pouch))
 	old := c.BadSeal.SealedAt != nil && good != nil && c.BadSeal.SealedAt.To.Add(skew) < good.Began
-	if !old || st.State == record.OutOfService || st.State == record.WithEngineering {
+	out := st.State == record.OutOfService || st.State == record.WithEngineering
+	if !old || out || s.returnedAfter(v, r.Happened) != nil {
 		failed(v, s, st, &c.Entry, dr, WhyBadSeal)
 		return
 	}

@@ -224,6 +224,7 @@ func changeSealer(v record.View, s *Sealer, facts record.Body, r *record.Record,
 	case *record.SealerRetired:
 		next := st
 		next.State, next.Why, next.From, next.Need = record.Retired, WhyRetired, r.Happened.From, record.NeedNothing
+		next.Good, next.Of, next.NotValid = 0, 0, 0
 		r.Effect.Takes, r.Effect.Readiness = true, &next
 	}
 }
