@@ -34,3 +34,11 @@ func Backup(dir string, w io.Writer) (err error) {
 	_, err = book.Backup(w, ledger.Backup{People: staff.Snapshot, Photos: photos})
 	return err
 }
+
+// Restore makes a data folder out of a backup and verifies all of it; key is the
+// ledger's public key, if it is known from elsewhere. What was not delivered
+// waits to be asked about.
+func Restore(from io.Reader, dir, key string) (ledger.Report, error) {
+	return ledger.Restore(from, ledger.Restoring{Dir: dir, Why: "restored from a backup: send or drop?",
+		Verification: ledger.Verification{Fold: desk.Fold(), Key: key}})
+}

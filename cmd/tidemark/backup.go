@@ -8,9 +8,7 @@ import (
 	"path/filepath"
 
 	"tidemark/server"
-	"tidemark/server/desk"
 	"tidemark/server/fault"
-	"tidemark/server/ledger"
 )
 
 type backupCmd struct {
@@ -67,8 +65,7 @@ func (c *restoreCmd) Run() (err error) {
 		return fault.Wrap(err, fault.Unknown, "there is no backup %s", c.From)
 	}
 	defer func() { err = errors.Join(err, f.Close()) }()
-	report, err := ledger.Restore(f, ledger.Restoring{Dir: c.Data, Why: "restored from a backup: send or drop?",
-		Verification: ledger.Verification{Fold: desk.Fold(), Key: c.Key}})
+	report, err := server.Restore(f, c.Data, c.Key)
 	if err != nil {
 		return err
 	}
