@@ -7,10 +7,13 @@ import (
 	"tidemark/server/record"
 )
 
-// step names a problem whose page was just opened.
+// step begins a step of a problem on its page, which is opened for it.
 func (p hand) step(problem record.ID, note string) desk.ProblemIn {
-	page := p.problem(problem)
-	in := desk.ProblemIn{From: p.from(page.Size), Problem: problem}
+	return p.stepOn(p.problem(problem), note)
+}
+
+func (p hand) stepOn(page *desk.ProblemView, note string) desk.ProblemIn {
+	in := desk.ProblemIn{From: p.from(page.Size), Problem: page.Problem.ID}
 	in.Note = note
 	return in
 }
@@ -60,11 +63,12 @@ func (p hand) judge(problem record.ID, blame record.Blame) {
 
 // keepWindow declines the wider hold window, if a page asks.
 func (p hand) keepWindow(problem record.ID, reason string) {
-	if !p.problem(problem).HoldList.Open {
+	page := p.problem(problem)
+	if !page.HoldList.Open {
 		return
 	}
 	_, err := p.desk.AnswerHold(p.ctx, p.caller,
-		desk.AnswerHoldIn{ProblemIn: p.step(problem, ""), Reason: reason})
+		desk.AnswerHoldIn{ProblemIn: p.stepOn(page, ""), Reason: reason})
 	p.keep("answer for hold window", err)
 }
 
@@ -76,12 +80,13 @@ func (p hand) note(problem record.ID, text string) {
 // settle gives so many packs of a hold list the same end, those sealed first
 // before others; fewer if there are fewer.
 func (p hand) settle(problem record.ID, count int, end desk.SettleIn) {
-	for _, row := range p.problem(problem).HoldList.Rows {
+	page := p.problem(problem)
+	for _, row := range page.HoldList.Rows {
 		n := min(count, row.Count-row.Settled)
 		if n < 1 {
 			continue
 		}
-		end.ProblemIn, end.Packs, end.Count = p.step(problem, ""), row.ID, n
+		end.ProblemIn, end.Packs, end.Count = p.stepOn(page, ""), row.ID, n
 		_, err := p.desk.SettlePacks(p.ctx, p.caller, end)
 		p.keep("settle packs", err)
 		count -= n
