@@ -49,7 +49,8 @@ type Server struct {
 	ledger  *ledger.Ledger
 	people  *people.Store
 	photos  *durable.Folder
-	failed  chan error // what the ledger stopped for
+	failed  chan error    // what the ledger stopped for
+	closing chan struct{} // closed when the server is to end
 	log     *slog.Logger
 }
 
@@ -57,7 +58,7 @@ type Server struct {
 // damaged, or that belongs to a demo, is refused with a fault that says what to
 // do.
 func New(c Config) (s *Server, err error) {
-	s = &Server{config: c, failed: make(chan error, 1), log: c.Log}
+	s = &Server{config: c, failed: make(chan error, 1), closing: make(chan struct{}), log: c.Log}
 	if s.log == nil {
 		s.log = slog.New(slog.DiscardHandler)
 	}
@@ -86,7 +87,7 @@ func New(c Config) (s *Server, err error) {
 // pages makes the handler. In a demo every browser counts as one device.
 func (s *Server) pages(demoDevice string) (err error) {
 	s.Handler, err = web.New(web.Options{Desk: s.Desk, PublicURL: s.config.PublicURL, Proxies: s.config.Proxies,
-		DemoDevice: demoDevice, Ready: s.ready, Log: s.log})
+		DemoDevice: demoDevice, Ready: s.ready, Closing: s.closing, Log: s.log})
 	return err
 }
 
@@ -180,6 +181,7 @@ func (s *Server) Run(ctx context.Context, l net.Listener) error {
 		_ = web.Close()
 		return fault.Wrap(err, fault.NotConfirmed, "A record could not be stored for sure; start again, nothing that was acknowledged is lost")
 	case <-ctx.Done():
+		close(s.closing)
 		stop, cancel := context.WithTimeout(context.Background(), 5*time.Second)
 		defer cancel()
 		return web.Shutdown(stop)

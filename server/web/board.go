@@ -17,7 +17,9 @@ type boardPage struct {
 	Needs []row
 	Tiles []tile
 	SetUp bool
-	Wall  bool // on a wall: nothing to tap
+	Wall  bool   // on a wall: nothing to tap
+	Clock string // when it was drawn
+	Began string // when the operating day began
 }
 
 // table, cell, row and tile are shapes of static/templates/partials/lists.html.
@@ -52,6 +54,19 @@ func (h *house) askBoard(c echo.Context) (*desk.BoardView, error) {
 }
 
 func (h *house) drawBoard(c echo.Context, v *desk.BoardView) error {
+	return h.render(c, http.StatusOK, "board", h.boardPage(c, v))
+}
+
+// boardPart draws what an open board fetches when something changed.
+func (h *house) boardPart(c echo.Context) error {
+	v, err := h.askBoard(c)
+	if err != nil {
+		return err
+	}
+	return h.renderPart(c, "board", "part", h.boardPage(c, v))
+}
+
+func (h *house) boardPage(c echo.Context, v *desk.BoardView) boardPage {
 	p := boardPage{Page: h.page(c, &v.Frame, "Which sealer for which pouch"), V: v, SetUp: len(v.Sealers) == 0 && v.Can("AddSealer")}
 	p.Table = pouchTable(v)
 	p.Needs = needRows(v)
@@ -61,10 +76,11 @@ func (h *house) drawBoard(c echo.Context, v *desk.BoardView) error {
 		b.Word = shortWord(b.Word)
 		p.Tiles = append(p.Tiles, tile{Name: "Sealer " + s.Number, Href: "/S/" + s.Code, Band: b})
 	}
+	p.Clock, p.Began = v.Clock(v.Now), v.In(v.Began()).Format("15:04")
 	if c.QueryParam("wall") != "" {
 		p.Scheme, p.Wall, p.Nav = "board", true, nil
 	}
-	return h.render(c, http.StatusOK, "board", p)
+	return p
 }
 
 func shortWord(word string) string {

@@ -34,6 +34,8 @@ func (h *house) routes(e *router) {
 
 	// Which sealer for which pouch
 	view(e, "/", "/board", h.askBoard, h.drawBoard)
+	e.GET("/board/part", h.boardPart)
+	e.GET("/events", h.events)
 	e.GET("/S", h.lookUp)
 
 	// A sealer
@@ -48,6 +50,9 @@ func (h *house) routes(e *router) {
 	e.POST("/S/:code/bad-seal", h.postBadSeal)
 	command(e, "/sealers/:code/bad-seals", h.desk.ReportBadSeal)
 	e.GET("/photographs/:id", h.photograph)
+
+	// What a surveyor asks
+	view(e, "/records", "/records", h.askRecords, h.drawRecords)
 }
 
 // settingUp is how a department comes to its first Ready, and what it changes

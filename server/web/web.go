@@ -31,7 +31,8 @@ type Options struct {
 	// DemoDevice is the token of a device that every browser counts as until it
 	// has one of its own: a demo listens on this machine alone. Empty otherwise.
 	DemoDevice string
-	Ready      func() error // why the server should not be used, nil if it should
+	Ready      func() error    // why the server should not be used, nil if it should
+	Closing    <-chan struct{} // closed when open streams have to end
 	Log        *slog.Logger
 }
 
@@ -51,6 +52,8 @@ type house struct {
 	api     []byte // the description of the JSON interface
 
 	demoDevice string
+	streams    streams
+	closing    <-chan struct{} // open streams end when it is closed
 	ready      func() error
 	log        *slog.Logger
 }
@@ -62,7 +65,7 @@ func New(o Options) (http.Handler, error) {
 		return nil, fmt.Errorf("read public address %q: want scheme and host, such as https://tide.example", o.PublicURL)
 	}
 	h := &house{desk: o.Desk, public: public, secure: public.Scheme == "https", letters: o.Letters, ready: o.Ready,
-		demoDevice: o.DemoDevice, log: o.Log}
+		demoDevice: o.DemoDevice, closing: o.Closing, log: o.Log}
 	if h.log == nil {
 		h.log = slog.New(slog.DiscardHandler)
 	}
