@@ -17,7 +17,9 @@ func belongs(body record.Body) record.Type {
 	case *record.PouchAdded, *record.PouchRevised, *record.LotHeld, *record.LotReleased:
 		return record.Pouch
 	case *record.SealerAdded, *record.SealerChanged, *record.SealerMoved, *record.SealerRetired,
-		*record.ApprovalGiven, *record.ApprovalEnded, *record.Check, *record.Changeover,
+		*record.ApprovalGiven, *record.ApprovalEnded, *record.ApprovalQuestioned,
+		*record.TemperatureTable, *record.LadderTrial, *record.Reading, *record.StrengthTested,
+		*record.WidthMeasured, *record.AfterSterilizing, *record.Check, *record.Changeover,
 		*record.Disturbance, *record.Packs:
 		return record.Sealer
 	case *record.Tagged, *record.Seen, *record.Work, *record.HandedBack, *record.FirstLineFix,

@@ -126,6 +126,8 @@ func noApproval(why string) string {
 	switch why {
 	case WhyExpired:
 		return "The provisional approval for this pouch has ended. A lead has to approve the setting again."
+	case WhyQuestioned:
+		return "The approved setting is in doubt. Do not use it here until a lead decides."
 	case WhyIFU:
 		return "The IFU of this pouch was revised. Do not use it here until a lead decides."
 	}

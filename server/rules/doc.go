@@ -11,7 +11,8 @@
 //     its meaning for records that exist.
 //   - standing: (state, now) -> what time alone has made of it. Never stored.
 //
-// Where to look: readiness.go for who may seal what, check.go for a check,
+// Where to look: readiness.go for who may seal what, doubt.go for when an
+// approved setting is in doubt, check.go for a check,
 // badseal.go for what follows a bad seal, problem.go for the way back,
 // hold.go for which packs to keep, day.go for operating days, late.go for facts
 // that arrive late, state.go for what is remembered.

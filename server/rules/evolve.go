@@ -195,8 +195,12 @@ func (s *Sealer) apply(r *record.Record, body record.Body) bool {
 		s.Place = b.Place
 	case *record.ApprovalGiven:
 		s.Approvals = append(s.without(b.Pouch), Approval{ApprovalGiven: *b, Seq: r.Seq, By: r.By, On: r.Day})
+		s.Doubts = s.certain(b.Pouch)
 	case *record.ApprovalEnded:
 		s.Approvals = s.without(b.Pouch)
+		s.Doubts = s.certain(b.Pouch)
+	case *record.ApprovalQuestioned:
+		s.Doubts = append(s.certain(b.Pouch), Doubt{b.Pouch, b.Approval, b.Why, r.Seq})
 	case *record.FirstLineFix:
 		s.Fixes = last(append(slices.Clone(s.Fixes), Fix{b.Cause, r.Happened.To, r.Subject.ID}), 16)
 	case *record.Check:
@@ -206,6 +210,9 @@ func (s *Sealer) apply(r *record.Record, body record.Body) bool {
 		}
 	default:
 		changed = false
+	}
+	if s.Filed.add(r.Seq, body) {
+		changed = true
 	}
 	if r.Effect.Opens > 0 && r.Subject.Type == record.Sealer {
 		s.Problems, changed = with(s.Problems, r.ID), true
@@ -221,6 +228,32 @@ func witnessed(r *record.Record, c *record.Check) bool {
 
 func (s *Sealer) without(pouch record.ID) []Approval {
 	return slices.DeleteFunc(slices.Clone(s.Approvals), func(a Approval) bool { return a.Pouch == pouch })
+}
+
+// certain are the doubts about other pouches.
+func (s *Sealer) certain(pouch record.ID) []Doubt {
+	return slices.DeleteFunc(slices.Clone(s.Doubts), func(d Doubt) bool { return d.Pouch == pouch })
+}
+
+// add files a record where it belongs, and reports whether it belongs anywhere.
+func (f *Filed) add(seq record.Seq, body record.Body) bool {
+	var list *[]record.Seq
+	switch body.(type) {
+	case *record.ApprovalGiven, *record.ApprovalEnded, *record.ApprovalQuestioned:
+		list = &f.Decisions
+	case *record.TemperatureTable:
+		list = &f.Tables
+	case *record.LadderTrial:
+		list = &f.Ladders
+	case *record.Reading:
+		list = &f.Readings
+	case *record.StrengthTested, *record.WidthMeasured, *record.AfterSterilizing:
+		list = &f.Validations
+	default:
+		return false
+	}
+	*list = last(with(*list, seq), keptFiled)
+	return true
 }
 
 // touch puts the written readiness in place and remembers the record among those

@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"slices"
 	"time"
 
 	"tidemark/server/fault"
@@ -17,6 +18,7 @@ const (
 	WhyNoApproval = "no-approval"
 	WhyExpired    = "approval-expired"
 	WhyIFU        = "ifu-revised"
+	WhyQuestioned = "approval-questioned"
 	WhyFail       = "failed-check"
 	WhyNotValid   = "test-not-valid"
 	WhyNotYet     = "not-ready-yet"
@@ -103,6 +105,8 @@ func (s *Sealer) Approval(v record.View, pouch record.ID, day record.Date) (*App
 		case a.Pouch != pouch:
 		case a.Provisional != 0 && a.Provisional < day:
 			return nil, WhyExpired
+		case s.doubted(a):
+			return nil, WhyQuestioned
 		case p != nil && p.Recheck > a.Seq:
 			return nil, WhyIFU
 		default:
@@ -110,6 +114,11 @@ func (s *Sealer) Approval(v record.View, pouch record.ID, day record.Date) (*App
 		}
 	}
 	return nil, WhyNoApproval
+}
+
+// doubted reports whether an approval waits for a lead to decide.
+func (s *Sealer) doubted(a *Approval) bool {
+	return slices.ContainsFunc(s.Doubts, func(d Doubt) bool { return d.Approval == a.Seq })
 }
 
 // MaySeal reports whether s may seal a pouch at an instant.

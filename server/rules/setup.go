@@ -18,6 +18,7 @@ type SaidSetUp struct {
 	Dept    record.ID
 	Subject record.Subject
 	Facts   record.Body
+	Curves  Curves // with a revised pouch: of every sealer that has a table
 }
 
 // SetUp decides on such a statement.
@@ -46,7 +47,27 @@ func SetUp(v record.View, c SaidSetUp, now record.Time) ([]Draft, error) {
 	if s := GetSealer(v, c.Subject.ID); s != nil && c.Subject.Type == record.Sealer {
 		changeSealer(v, s, c.Facts, &dr.Record, now)
 	}
-	return []Draft{dr}, nil
+	doubts, err := c.doubts(v, d, now)
+	if err != nil {
+		return nil, err
+	}
+	return append([]Draft{dr}, doubts...), nil
+}
+
+// doubts questions approvals that the revised window of a pouch leaves outside.
+// If the lead wants all of them looked at anew, none stands anyway.
+func (c *SaidSetUp) doubts(v record.View, d *Department, now record.Time) ([]Draft, error) {
+	b, ok := c.Facts.(*record.PouchRevised)
+	if !ok || b.Recheck {
+		return nil, nil
+	}
+	w, ok := WindowOf(&b.PouchFacts)
+	if old, had := WindowOf(&GetPouch(v, c.Subject.ID).PouchFacts); !ok || had && w.Same(old) {
+		return nil, nil
+	}
+	q := newDoubter(v, d, c.Entry, now)
+	err := q.byWindow(c.Subject.ID, w, c.Curves)
+	return q.drafts, err
 }
 
 func factsAreSound(v record.View, d *Department, s record.Subject, facts record.Body) error {
@@ -181,6 +202,14 @@ func sealerIsSound(v record.View, id record.ID, s *record.SealerFacts, code stri
 	return nil
 }
 
+// settingUnits are what the controls of each type can show.
+var settingUnits = map[record.SealerType][]sealing.Unit{
+	record.BarDial:    {sealing.Mark},
+	record.Impulse:    {sealing.Mark, sealing.Seconds},
+	record.BarDisplay: {sealing.Celsius, sealing.Fahrenheit},
+	record.Continuous: {sealing.Celsius, sealing.Fahrenheit, sealing.Mark},
+}
+
 func approvalIsSound(v record.View, d *Department, sealer record.ID, a *record.ApprovalGiven) error {
 	s := GetSealer(v, sealer)
 	if s == nil || s.Dept != d.ID {
@@ -192,13 +221,7 @@ func approvalIsSound(v record.View, d *Department, sealer record.ID, a *record.A
 	if _, err := sealing.Q(a.Value, sealing.Unit(a.Unit)); err != nil {
 		return fault.Field("value", "Type the setting as the control shows it, for example 6, 7 1/2 or 180.")
 	}
-	units := map[record.SealerType][]sealing.Unit{
-		record.BarDial:    {sealing.Mark},
-		record.Impulse:    {sealing.Mark, sealing.Seconds},
-		record.BarDisplay: {sealing.Celsius, sealing.Fahrenheit},
-		record.Continuous: {sealing.Celsius, sealing.Fahrenheit, sealing.Mark},
-	}
-	if !slices.Contains(units[s.Type], sealing.Unit(a.Unit)) {
+	if !slices.Contains(settingUnits[s.Type], sealing.Unit(a.Unit)) {
 		return fault.Field("unit", "This sealer is not set in that unit.")
 	}
 	if a.Basis == record.FromIFU && strings.TrimSpace(a.IFU.Title) == "" {
@@ -206,6 +229,19 @@ func approvalIsSound(v record.View, d *Department, sealer record.ID, a *record.A
 	}
 	if !slices.Contains([]record.Basis{record.FromIFU, record.FromTable, record.FromLadder}, a.Basis) {
 		return fault.Field("basis", "Say what the setting rests on.")
+	}
+	return s.restsOn(a)
+}
+
+// restsOn refuses an approval on a table that was replaced meanwhile, or on a
+// trial of another sealer.
+func (s *Sealer) restsOn(a *record.ApprovalGiven) error {
+	switch {
+	case a.Table == nil:
+	case a.Basis == record.FromTable && *a.Table != s.Filed.Table():
+		return fault.New(fault.Stale, "A newer temperature table was entered meanwhile. Look at it first.")
+	case a.Basis == record.FromLadder && !slices.Contains(s.Filed.Ladders, *a.Table):
+		return fault.New(fault.Unknown, "There is no such ladder trial of this sealer.")
 	}
 	return nil
 }
@@ -216,9 +252,9 @@ func changeSealer(v record.View, s *Sealer, facts record.Body, r *record.Record,
 	st := Standing(v, s, now)
 	switch b := facts.(type) {
 	case *record.ApprovalGiven:
-		s.unprove(st, b.Pouch, r)
+		s.unprove(st, b.Pouch, r, WhyApproval)
 	case *record.ApprovalEnded:
-		s.unprove(st, b.Pouch, r)
+		s.unprove(st, b.Pouch, r, WhyApproval)
 	case *record.SealerMoved:
 		s.disturb(st, r, WhyMoved, 0)
 	case *record.SealerRetired:
@@ -230,11 +266,11 @@ func changeSealer(v record.View, s *Sealer, facts record.Body, r *record.Record,
 }
 
 // unprove ends a Ready that rests on an approval that is no longer the one.
-func (s *Sealer) unprove(st record.Readiness, pouch record.ID, r *record.Record) {
+func (s *Sealer) unprove(st record.Readiness, pouch record.ID, r *record.Record, why string) {
 	if st.Pouch != pouch || st.State == record.OutOfService || st.State == record.WithEngineering || st.State == record.Retired {
 		return
 	}
-	s.disturb(st, r, WhyApproval, 0)
+	s.disturb(st, r, why, 0)
 }
 
 // OpenSite decides on the very first command: a department and the person who

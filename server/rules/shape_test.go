@@ -23,6 +23,7 @@ import (
 // that number exist.
 var shapes = map[int]string{
 	1: "1fbe093c52dc9605",
+	2: "f5553bc5aa3eaa90",
 }
 
 func TestAChangedStateHasANewShape(t *testing.T) {

@@ -11,7 +11,7 @@ import (
 // Shape is the number of this layout of the state. Raise it by hand with every
 // change to the structs here or to Evolve: snapshots of another shape are
 // ignored and the records replayed. A test keeps the sum of the structs.
-const Shape = 1
+const Shape = 2
 
 // Site is the state of the whole installation.
 type Site struct {
@@ -122,6 +122,36 @@ type Sealer struct {
 	Forgotten record.Seq       `json:"forgotten"` // newest touch no longer among Touches, None
 	Problems  []record.ID      `json:"problems"`  // all, oldest first
 	Fixes     []Fix            `json:"fixes"`     // first-line fixes, the newest 16
+	Doubts    []Doubt          `json:"doubts,omitempty"`
+	Filed     Filed            `json:"filed"`
+}
+
+// Doubt says that an approval is not to be used until a lead decides.
+type Doubt struct {
+	Pouch    record.ID    `json:"pouch"`
+	Approval record.Seq   `json:"approval"`
+	Why      record.Doubt `json:"why"`
+	Seq      record.Seq   `json:"seq"` // the record that says so
+}
+
+// Filed are the newest records of what was decided, measured and tried out on a
+// sealer's settings, oldest first; keptFiled of each.
+type Filed struct {
+	Decisions   []record.Seq `json:"decisions,omitempty"` // approvals given, ended, questioned
+	Tables      []record.Seq `json:"tables,omitempty"`
+	Ladders     []record.Seq `json:"ladders,omitempty"`
+	Readings    []record.Seq `json:"readings,omitempty"`
+	Validations []record.Seq `json:"validations,omitempty"`
+}
+
+const keptFiled = 64
+
+// Table is the newest temperature table, None if there is none.
+func (f *Filed) Table() record.Seq {
+	if len(f.Tables) == 0 {
+		return record.None
+	}
+	return f.Tables[len(f.Tables)-1]
 }
 
 // Fix is a first-line fix.

@@ -93,6 +93,13 @@ func (l Ladder) Assess() (Climb, error) {
 	return c, nil
 }
 
+// Check refuses, as Assess does, a ladder of which nothing could be said: fewer
+// than three settings, settings of different dimensions, a test missing.
+func (l Ladder) Check() error {
+	_, err := l.rungs()
+	return err
+}
+
 // rungs checks the steps and joins those of one setting, in rising order.
 func (l Ladder) rungs() ([]rung, error) {
 	var rungs []rung

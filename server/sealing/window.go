@@ -43,6 +43,9 @@ func (w Window) Limits() (Limits, error) {
 	return Limits{low, high}, nil
 }
 
+// Same reports whether w and o are the same range, whatever they were typed in.
+func (w Window) Same(o Window) bool { return w.Low.Same(o.Low) && w.High.Same(o.High) }
+
 // Questions asks whether the scale of a limit was mixed up.
 func (w Window) Questions() []Warning { return questionScales(w.Low, w.High) }
 

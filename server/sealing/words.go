@@ -24,6 +24,11 @@ func Difference(celsius float64, scale Unit) string {
 	return fmt.Sprintf("%.1f %s", math.Ceil(celsius*10-1e-6)/10, scale.Symbol())
 }
 
+// Text returns the range in the scale that a reader chose: "120.0 °C to 130.0 °C".
+func (l Limits) Text(scale Unit) string {
+	return Degrees(l.Low, scale) + " to " + Degrees(l.High, scale)
+}
+
 // Percent returns a probability in words that never claim certainty: "98.2 %",
 // "more than 99.9 %", "less than 0.1 %".
 func Percent(p float64) string {
@@ -40,7 +45,7 @@ func Percent(p float64) string {
 func (p Proposal) Sentence(scale Unit) string {
 	at := fmt.Sprintf("At %s the face is at %s ± %s%s", p.Position,
 		Degrees(p.Worst.T, scale), Difference(p.Worst.Expanded(), scale), where(p.Worst.Place))
-	window := Degrees(p.limits.Low, scale) + " to " + Degrees(p.limits.High, scale)
+	window := p.limits.Text(scale)
 	chance := Percent(p.Worst.Probability())
 	switch p.Verdict {
 	case NotKnown:
