@@ -83,7 +83,7 @@ func (d *Desk) may(who Caller, what use) (*rules.Person, error) {
 		return nil, fault.New(fault.SignIn, "Sign in first.")
 	}
 	p := d.person(who.Person)
-	if p == nil || p.Left {
+	if p == nil || p.Left || p.Dept != who.Dept {
 		return nil, fault.New(fault.SignIn, "This sign-in is over. Sign in again.")
 	}
 	if !p.Has(uses[what]...) {
@@ -115,6 +115,9 @@ func (d *Desk) department(id record.ID) (dept *rules.Department) {
 // sealerOf returns a sealer of the caller's department by the code of its label.
 // An unknown code and one of another department look alike.
 func (d *Desk) sealerOf(who Caller, code string) (s *rules.Sealer, err error) {
+	if who.Dept.IsZero() {
+		return nil, fault.New(fault.SignIn, "Sign in first.")
+	}
 	d.ledger.View(func(v record.View) {
 		s = rules.GetSealer(v, rules.GetSite(v).Codes[code])
 	})

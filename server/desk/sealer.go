@@ -3,7 +3,6 @@ package desk
 import (
 	"slices"
 
-	"tidemark/server/fault"
 	"tidemark/server/record"
 	"tidemark/server/rules"
 )
@@ -258,16 +257,4 @@ func (d *Desk) seenBy(v record.View, s rules.SeenBy) string {
 		return "by link, says " + d.reveal(s.Name)
 	}
 	return d.name(v, s.By)
-}
-
-// FindSealer resolves what was typed or scanned to the code of a label here.
-func (d *Desk) FindSealer(who Caller, code string) (Ref, error) {
-	s, err := d.sealerOf(who, code)
-	if err != nil {
-		return Ref{}, err
-	}
-	if s.Readiness.State == record.Retired {
-		return Ref{}, fault.New(fault.Gone, "Sealer %s is retired. Its records stay.", s.Number)
-	}
-	return Ref{ID: s.ID, Code: s.Code, Text: s.Number}, nil
 }

@@ -117,12 +117,12 @@ type LeaveOutIn struct {
 
 // LeaveOutKept records that a lead did not take an entry, and why.
 func (d *Desk) LeaveOutKept(ctx context.Context, who Caller, in LeaveOutIn) (Done, error) {
-	if in.Reason == "" {
-		return Done{}, fault.Field("reason", "Give the reason: it stays with your name.")
-	}
 	it, err := d.takeKept(who, "LeaveOutKept", in.Report)
 	if err != nil {
 		return Done{}, err
+	}
+	if in.Reason == "" {
+		return Done{}, fault.Field("reason", "Give the reason: it stays with your name.")
 	}
 	from := From{ID: it.Kept.ID.Derive(leftOut), Seen: d.ledger.Size(),
 		Note: "Left out: " + it.Kept.To + " " + it.Kept.Form + ". " + in.Reason}

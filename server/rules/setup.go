@@ -104,6 +104,9 @@ func factsAreSound(v record.View, d *Department, s record.Subject, facts record.
 		if b.Why == "" {
 			return fault.Field("why", "Give the reason: it stays with your name.")
 		}
+		if _, held := GetPouch(v, s.ID).Held[b.Lot]; !held {
+			return fault.Field("lot", "Choose a lot that is on hold.")
+		}
 	}
 	return nil
 }

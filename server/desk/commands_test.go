@@ -1,0 +1,175 @@
+package desk_test
+
+import (
+	"context"
+	"os"
+
+	"github.com/stretchr/testify/require"
+
+	"tidemark/server/desk"
+	"tidemark/server/record"
+)
+
+// command is a use case with what has to be so before.
+type command struct {
+	before func(*workplace)
+	do     func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error)
+}
+
+// commands has one sound way to say each thing that is written down, by the name
+// of the desk's method.
+var commands = map[string]command{
+	"AddPerson": {do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		done, err := w.AddPerson(ctx, who, desk.PersonIn{From: from, Name: "L. Marsh", Roles: []record.Role{record.Technician}})
+		return done.Done, err
+	}},
+	"ChangePerson": {do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.ChangePerson(ctx, who, desk.PersonIn{From: from, Person: w.staff[record.Technician].Person, Name: "L. Marsh",
+			Roles: []record.Role{record.Technician}, FirstLine: true})
+	}},
+	"RevokeDevice": {do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.RevokeDevice(ctx, who, desk.RevokeIn{From: from, Device: who.Device})
+	}},
+	"ChangeDepartment": {do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.ChangeDepartment(ctx, who, desk.DepartmentIn{From: from, Name: "Packing", Zone: "America/New_York"})
+	}},
+	"SetPlan": {do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.SetPlan(ctx, who, desk.PlanIn{From: from, SealerType: record.BarDial, Places: []record.Place{record.Left},
+			Tests: []record.Test{record.Look}, ReturnGood: 2})
+	}},
+	"NotUsed": {do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.NotUsed(ctx, who, desk.NotUsedIn{From: from, Codes: []string{w.spare}, FromDay: record.DateOf(w.now)})
+	}},
+	"AddPouch": {do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.AddPouch(ctx, who, desk.PouchIn{From: from, Name: "Nonwoven 10 cm", Material: record.Nonwoven})
+	}},
+	"RevisePouch": {do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.RevisePouch(ctx, who, desk.PouchIn{From: from, Pouch: w.paper, Name: "Paper/film 25 cm",
+			Material: record.PaperFilm})
+	}},
+	"ReleaseLot": {before: holdLot, do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.ReleaseLot(ctx, who, desk.ReleaseIn{From: from, Pouch: w.paper, Lot: "L-7", Why: "the maker looked at it"})
+	}},
+	"AddSealer": {do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.AddSealer(ctx, who, desk.SealerIn{From: from, Number: "9", Type: record.Impulse})
+	}},
+	"ChangeSealer": {do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.ChangeSealer(ctx, who, desk.SealerIn{From: from, Code: w.code, Number: "2", Type: record.BarDial, Asset: "20417",
+			NewLabel: true})
+	}},
+	"MoveSealer": {do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.MoveSealer(ctx, who, desk.MoveIn{From: from, Code: w.code, Place: "bench 3"})
+	}},
+	"RetireSealer": {do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.RetireSealer(ctx, who, desk.RetireIn{From: from, Code: w.spare, Why: "worn out"})
+	}},
+	"Approve": {do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.Approve(ctx, who, w.approval6(from, w.code))
+	}},
+	"EndApproval": {do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.EndApproval(ctx, who, desk.EndApprovalIn{From: from, Code: w.code, Pouch: w.paper, Why: "another pouch now"})
+	}},
+	"Check": {do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.Check(ctx, who, desk.CheckIn{From: from, Code: w.code, Pouch: w.paper, Approval: w.approval, Outcome: record.Pass})
+	}},
+	"Changeover": {before: addNonwoven, do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.Changeover(ctx, who, desk.ChangeoverIn{From: from, Code: w.code, Pouch: w.nonwoven})
+	}},
+	"Disturb": {do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.Disturb(ctx, who, desk.DisturbIn{From: from, All: true, What: record.PowerOff})
+	}},
+	"LogPacks": {do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.LogPacks(ctx, who, desk.PacksIn{From: from, Code: w.code, Pouch: w.paper, Count: 4})
+	}},
+	"ReportBadSeal": {do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.ReportBadSeal(ctx, who, desk.BadSealIn{From: from, Code: w.code, Kind: record.Channel})
+	}},
+	"AddPhotograph": {before: (*workplace).goWrong, do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		b, err := os.ReadFile("../../testdata/photos/rotated.jpg")
+		require.NoError(w.t, err)
+		done, err := w.AddPhotograph(ctx, who, desk.PhotoIn{From: from, Of: w.report, Bytes: b})
+		return done.Done, err
+	}},
+	"Tag": {before: (*workplace).goWrong, do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.Tag(ctx, who, desk.TagIn{ProblemIn: w.in(from)})
+	}},
+	"MarkSeen": {before: (*workplace).goWrong, do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		from.OnBehalfOf = w.staff[record.Engineering].Person
+		return w.MarkSeen(ctx, who, desk.SeenIn{ProblemIn: w.in(from)})
+	}},
+	"Work": {before: (*workplace).goWrong, do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.Work(ctx, who, desk.WorkIn{ProblemIn: w.in(from), Stage: record.AtWork})
+	}},
+	"HandBack": {before: (*workplace).goWrong, do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.HandBack(ctx, who, desk.HandBackIn{ProblemIn: w.in(from), Finding: "cover", Action: "replaced"})
+	}},
+	"FirstLineFix": {before: (*workplace).goWrong, do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.FirstLineFix(ctx, who, desk.FixIn{ProblemIn: w.in(from), Did: []string{"jaw-cleaned"}, What: "dirt"})
+	}},
+	"Judge": {before: (*workplace).goWrong, do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.Judge(ctx, who, desk.JudgeIn{ProblemIn: w.in(from), Blame: record.BlamePlace})
+	}},
+	"ChangeHold": {before: (*workplace).goWrong, do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.ChangeHold(ctx, who, desk.ChangeHoldIn{ProblemIn: w.in(from), FromTime: "2026-01-12T06:00", ToTime: "2026-01-13T08:00",
+			Reason: "one check further back"})
+	}},
+	"AnswerHold": {before: (*workplace).goWrong, do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.AnswerHold(ctx, who, desk.AnswerHoldIn{ProblemIn: w.in(from), Accept: true, Reason: "to be sure"})
+	}},
+	"SettlePacks": {before: (*workplace).goWrong, do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.SettlePacks(ctx, who, desk.SettleIn{ProblemIn: w.in(from), Packs: w.packs, Count: 3, End: "repackaged"})
+	}},
+	"FinishPacks": {before: settle, do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.FinishPacks(ctx, who, desk.FinishIn{ProblemIn: w.in(from)})
+	}},
+	"CloseProblem": {before: returnIt, do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.CloseProblem(ctx, who, desk.FinishIn{ProblemIn: w.in(from)})
+	}},
+	"AddNote": {before: (*workplace).goWrong, do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		from.Note = "the order comes on Friday"
+		return w.AddNote(ctx, who, w.in(from))
+	}},
+}
+
+// holdLot has a lot of the pouch put on hold by a fault of the maker's seal.
+func holdLot(w *workplace) {
+	_, err := w.ReportBadSeal(w.ctx, w.lead(), desk.BadSealIn{From: w.from(), Code: w.code, Kind: record.Channel, Whose: "maker",
+		Pouch: w.paper, Lot: "L-7"})
+	require.NoError(w.t, err)
+}
+
+// addNonwoven approves sealer 2 for a second pouch; it has to be checked anew for
+// the first.
+func addNonwoven(w *workplace) {
+	pouch, err := w.AddPouch(w.ctx, w.lead(), desk.PouchIn{From: w.from(), Name: "Nonwoven", Material: record.Nonwoven})
+	require.NoError(w.t, err)
+	w.nonwoven = pouch.Subject
+	in := w.approval6(w.from(), w.code)
+	in.Pouch = w.nonwoven
+	_, err = w.Approve(w.ctx, w.lead(), in)
+	require.NoError(w.t, err)
+}
+
+// settle gives every pack of the hold an end.
+func settle(w *workplace) {
+	w.goWrong()
+	_, err := w.SettlePacks(w.ctx, w.lead(), desk.SettleIn{ProblemIn: w.in(w.from()), All: true, End: "repackaged"})
+	require.NoError(w.t, err)
+}
+
+// returnIt has the sealer mended, checked and its packs settled.
+func returnIt(w *workplace) {
+	settle(w)
+	_, err := w.FinishPacks(w.ctx, w.lead(), desk.FinishIn{ProblemIn: w.in(w.from())})
+	require.NoError(w.t, err)
+	_, err = w.HandBack(w.ctx, w.lead(), desk.HandBackIn{ProblemIn: w.in(w.from()), Finding: "cover", Action: "replaced"})
+	require.NoError(w.t, err)
+	for {
+		page, err := w.Sealer(w.lead(), w.code, w.paper)
+		require.NoError(w.t, err)
+		if page.Standing.State == record.Ready {
+			return
+		}
+		w.pass()
+	}
+}
