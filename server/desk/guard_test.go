@@ -101,7 +101,7 @@ func call(w *workplace, m reflect.Method, who desk.Caller) error {
 	return err
 }
 
-func TestOnlyTheRolesOfTheTableAreLetThrough(t *testing.T) {
+func TestCommandsAreRefusedToOthersAndAreOneRecordForTwoSendings(t *testing.T) {
 	for name, c := range commands {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
@@ -109,43 +109,42 @@ func TestOnlyTheRolesOfTheTableAreLetThrough(t *testing.T) {
 			if c.before != nil {
 				c.before(w)
 			}
-			size := w.Size()
-			for role, who := range w.staff {
-				if slices.Contains(desk.RolesFor(useOf(name)), role) || role == record.Lead {
-					continue // the workplace's lead administers it, too
-				}
-				_, err := c.do(w, w.ctx, who, w.from())
-				require.Equal(t, fault.Forbidden, fault.CodeOf(err), "%s by %s: %v", name, role, err)
-			}
-			require.Equal(t, size, w.Size(), "nothing is written of what was refused")
+			requireRefusedToOthers(t, w, name)
+			requireOnce(t, w, name)
 		})
 	}
 }
 
-func TestACommandSentTwiceIsOneRecord(t *testing.T) {
-	for name, c := range commands {
-		t.Run(name, func(t *testing.T) {
-			t.Parallel()
-			w := newWorkplace(t)
-			if c.before != nil {
-				c.before(w)
-			}
-			from := w.from()
-			first, err := c.do(w, w.ctx, w.lead(), from)
-			require.NoError(t, err)
-			require.False(t, first.Repeat)
-			require.Equal(t, from.ID, first.ID)
-			size := w.Size()
-			require.Equal(t, int(size-from.Seen), first.Count, "as many records as the receipt says")
-
-			again, err := c.do(w, w.ctx, w.lead(), from)
-			require.NoError(t, err)
-			require.True(t, again.Repeat)
-			require.Equal(t, size, w.Size(), "no second record")
-			again.Repeat, again.Size = first.Repeat, first.Size
-			require.Equal(t, first, again, "the same receipt")
-		})
+// requireRefusedToOthers tries a command as everybody who may not. The lead of
+// the workplace administers it, too.
+func requireRefusedToOthers(t *testing.T, w *workplace, name string) {
+	size := w.Size()
+	for role, who := range w.staff {
+		if slices.Contains(desk.RolesFor(useOf(name)), role) || role == record.Lead {
+			continue
+		}
+		_, err := commands[name].do(w, w.ctx, who, w.from())
+		require.Equal(t, fault.Forbidden, fault.CodeOf(err), "%s by %s: %v", name, role, err)
 	}
+	require.Equal(t, size, w.Size(), "nothing is written of what was refused")
+}
+
+// requireOnce sends a command twice.
+func requireOnce(t *testing.T, w *workplace, name string) {
+	from := w.from()
+	first, err := commands[name].do(w, w.ctx, w.lead(), from)
+	require.NoError(t, err)
+	require.False(t, first.Repeat)
+	require.Equal(t, from.ID, first.ID)
+	size := w.Size()
+	require.Equal(t, int(size-from.Seen), first.Count, "as many records as the receipt says")
+
+	again, err := commands[name].do(w, w.ctx, w.lead(), from)
+	require.NoError(t, err)
+	require.True(t, again.Repeat)
+	require.Equal(t, size, w.Size(), "no second record")
+	again.Repeat, again.Size = first.Repeat, first.Size
+	require.Equal(t, first, again, "the same receipt")
 }
 
 func TestOtherContentUnderAnIDIsAConflict(t *testing.T) {
