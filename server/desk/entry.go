@@ -39,6 +39,7 @@ type Done struct {
 	Repeat  bool       `json:"repeat"`
 	Size    int64      `json:"size"`
 	Subject record.ID  `json:"subject,omitzero"`  // what was made, if something was
+	Code    string     `json:"code,omitempty"`    // of the label that was made
 	Problem record.ID  `json:"problem,omitzero"`  // the problem it opened or belongs to
 	Nothing string     `json:"nothing,omitempty"` // why a good fact gave nothing
 	Waits   string     `json:"waits,omitempty"`   // why it waits for a lead instead

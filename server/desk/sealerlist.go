@@ -66,6 +66,7 @@ type PouchSetting struct {
 	PouchHere
 	IFU     record.Document `json:"pouch_ifu"`
 	Minutes int             `json:"minutes"` // a changeover to it takes before a check
+	Like    *Setting        `json:"like"`    // newest for it on another sealer of this type
 }
 
 // Facts draws the facts of a sealer.
@@ -121,7 +122,26 @@ func (d *Desk) settings(v record.View, s *rules.Sealer, view *FactsView) {
 				view.Card, view.CardOn = a.Seq, a.On
 			}
 		}
+		line.Like = d.like(v, s, id, view.Frame)
 		line.Ready = view.Standing.State == record.Ready && view.Standing.Pouch == id
 		view.Settings = append(view.Settings, line)
 	}
+}
+
+// like is the newest setting for a pouch on another sealer of the same type:
+// its IFU is probably the same, its number may not be.
+func (d *Desk) like(v record.View, s *rules.Sealer, pouch record.ID, f Frame) *Setting {
+	var newest *rules.Approval
+	for _, o := range d.sealersOf(v, f.Dept) {
+		if o.ID == s.ID || o.Type != s.Type {
+			continue
+		}
+		if a, _ := o.Approval(v, pouch, f.Day); a != nil && (newest == nil || a.Seq > newest.Seq) {
+			newest = a
+		}
+	}
+	if newest == nil {
+		return nil
+	}
+	return d.setting(v, newest)
 }

@@ -274,8 +274,10 @@ func (d *Desk) AddSealer(ctx context.Context, who Caller, in SealerIn) (Done, er
 	if err != nil {
 		return Done{}, err
 	}
-	return d.facts(ctx, who, "AddSealer", in.From, record.Subject{Type: record.Sealer, ID: id},
+	done, err := d.facts(ctx, who, "AddSealer", in.From, record.Subject{Type: record.Sealer, ID: id},
 		&record.SealerAdded{SealerFacts: in.facts(), Code: code}, nil)
+	done.Code = code
+	return done, err
 }
 
 // codeOf is a new label code; that of an earlier sending, if there was one.
@@ -316,7 +318,9 @@ func (d *Desk) ChangeSealer(ctx context.Context, who Caller, in SealerIn) (Done,
 			return Done{}, err
 		}
 	}
-	return d.facts(ctx, who, "ChangeSealer", in.From, sealerSubject(s), &b, nil)
+	done, err := d.facts(ctx, who, "ChangeSealer", in.From, sealerSubject(s), &b, nil)
+	done.Code = b.Code
+	return done, err
 }
 
 // MoveIn says where a sealer stands now.
@@ -331,6 +335,9 @@ func (d *Desk) MoveSealer(ctx context.Context, who Caller, in MoveIn) (Done, err
 	s, err := d.sealerOf(who, in.Code)
 	if err != nil {
 		return Done{}, err
+	}
+	if strings.TrimSpace(in.Place) == "" {
+		return Done{}, fault.Field("place", "Say where it stands now.")
 	}
 	return d.facts(ctx, who, "MoveSealer", in.From, sealerSubject(s), &record.SealerMoved{Place: in.Place}, nil)
 }
@@ -347,6 +354,9 @@ func (d *Desk) RetireSealer(ctx context.Context, who Caller, in RetireIn) (Done,
 	s, err := d.sealerOf(who, in.Code)
 	if err != nil {
 		return Done{}, err
+	}
+	if strings.TrimSpace(in.Why) == "" {
+		return Done{}, fault.Field("why", "Give the reason: it stays with your name.")
 	}
 	return d.facts(ctx, who, "RetireSealer", in.From, sealerSubject(s), &record.SealerRetired{Why: in.Why}, nil)
 }

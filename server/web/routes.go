@@ -64,6 +64,30 @@ func (h *house) settingUp(e *router) {
 		afterSetUp[desk.DepartmentIn], h.departmentAgain)
 	view(e, "/set-up/plans/:type", "/plans/:type", h.askPlan, h.drawPlan)
 	both(h, e, "/set-up/plans/:type", "/plans/:type", h.desk.SetPlan, afterSetUp[desk.PlanIn], h.planAgain)
+
+	view(e, "/pouches", "/pouches", h.askPouches, h.drawPouches)
+	e.GET("/pouches/new", h.newPouch)
+	both(h, e, "/pouches", "/pouches", h.desk.AddPouch, afterPouch, h.newPouchAgain)
+	view(e, "/pouches/:pouch", "/pouches/:pouch", h.askPouch, h.drawPouch)
+	e.GET("/pouches/:pouch/revise", h.revisePouch)
+	both(h, e, "/pouches/:pouch", "/pouches/:pouch", h.desk.RevisePouch, afterPouch, h.reviseAgain)
+	both(h, e, "/pouches/:pouch/releases", "/pouches/:pouch/releases", h.desk.ReleaseLot, afterRelease, h.releaseAgain)
+
+	view(e, "/sealers", "/sealers", h.askSealers, h.drawSealers)
+	e.GET("/sealers/new", h.newSealer)
+	both(h, e, "/sealers", "/sealers", h.desk.AddSealer, afterSealer, h.newSealerAgain)
+	view(e, "/S/:code/facts", "/sealers/:code/facts", h.askFacts, h.drawFacts)
+	e.GET("/S/:code/change", h.changeSealer)
+	both(h, e, "/S/:code/facts", "/sealers/:code/facts", h.desk.ChangeSealer, afterFacts[desk.SealerIn], h.changeSealerAgain)
+	e.GET("/S/:code/move", h.farewell)
+	both(h, e, "/S/:code/move", "/sealers/:code/move", h.desk.MoveSealer, afterFacts[desk.MoveIn], h.moveAgain)
+	both(h, e, "/S/:code/retire", "/sealers/:code/retire", h.desk.RetireSealer, afterFacts[desk.RetireIn], h.retireAgain)
+
+	e.GET("/S/:code/approve", h.approve)
+	both(h, e, "/S/:code/approve", "/sealers/:code/approvals", h.desk.Approve, afterApproval, h.approveAgain)
+	view(e, "/S/:code/approvals", "", h.askFacts, h.drawApprovals)
+	e.GET("/S/:code/approvals/end", h.endApproval)
+	both(h, e, "/S/:code/approvals/end", "/sealers/:code/approvals/end", h.desk.EndApproval, afterEnd, h.endAgain)
 }
 
 func alive(c echo.Context) error { return c.String(http.StatusOK, "alive\n") }

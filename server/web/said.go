@@ -29,6 +29,9 @@ var saidWords = map[string]Message{
 	"packs":      {"ready", "Packs counted."},
 	"tagged":     {"ready", "Tagged and switched off. Thank you."},
 	"saved":      {"ready", "Recorded."},
+	"approved":   {"ready", "Approved. Technicians see it from now on; a check is due."},
+	"ended":      {"due", "The approval has ended. Nobody may seal this pouch here."},
+	"released":   {"ready", "The lot is released."},
 	"signed-out": {"ready", "Signed out."},
 	"pin":        {"ready", "Your new PIN counts from now on."},
 }
