@@ -38,7 +38,7 @@ func (f *Frame) Clock(t record.Time) string { return clockText(f.Dept, t, f.Now)
 
 // frame draws the frame inside a view of the state.
 func (d *Desk) frame(v record.View, who Caller) Frame {
-	f := Frame{Size: d.ledger.Size(), Now: d.now(), NewID: d.NewID(), Demo: d.demo}
+	f := Frame{Size: sizeOf(v), Now: d.now(), NewID: d.NewID(), Demo: d.demo}
 	f.Dept, f.Person = rules.GetDepartment(v, who.Dept), rules.GetPerson(v, who.Person)
 	if f.Dept == nil {
 		f.Dept = &rules.Department{}
@@ -46,10 +46,14 @@ func (d *Desk) frame(v record.View, who Caller) Frame {
 	f.Place, f.Zone, f.Day = f.Dept.Name, f.Dept.Zone, f.Dept.Day(f.Now)
 	if f.Person != nil {
 		f.Who, f.Roles = d.reveal(f.Person.Name), f.Person.Roles
-		f.Ticket = d.ticketFor(who)
+		f.Ticket = d.ticketFor(who, f.Size)
 	}
 	return f
 }
+
+// sizeOf is the size of the ledger that a view is of. The ledger itself must not
+// be asked while it shows a view.
+func sizeOf(v record.View) int64 { return v.(interface{ Size() int64 }).Size() }
 
 // name reveals a person's name.
 func (d *Desk) name(v record.View, id record.ID) string {

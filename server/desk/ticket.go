@@ -36,16 +36,16 @@ const (
 	ticketBytes   = 1 + 16 + 16 + 8 + 8
 )
 
-// ticketFor signs a ticket for the caller, "" for one without a session on a
-// device.
-func (d *Desk) ticketFor(who Caller) string {
+// ticketFor signs a ticket for the caller of a page drawn at a size of the
+// ledger, "" for one without a session on a device.
+func (d *Desk) ticketFor(who Caller, size int64) string {
 	if who.Person.IsZero() || who.Device.IsZero() || !who.Link.IsZero() {
 		return ""
 	}
 	b := append([]byte{ticketVersion}, who.Person[:]...)
 	b = append(b, who.Device[:]...)
 	b = binary.BigEndian.AppendUint64(b, uint64(d.now()))
-	b = binary.BigEndian.AppendUint64(b, uint64(d.ledger.Size()))
+	b = binary.BigEndian.AppendUint64(b, uint64(size))
 	return base64.RawURLEncoding.EncodeToString(append(b, d.signTicket(b)...))
 }
 

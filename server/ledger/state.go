@@ -36,9 +36,13 @@ func (s *state) entry(of record.Subject) entry {
 // Value makes a state a record.View.
 func (s *state) Value(of record.Subject) any { return s.subjects[of].value }
 
+// Size tells how many records the view is of.
+func (s *state) Size() int64 { return s.tree.Size() }
+
 // View calls f with the state of all committed records. Values are immutable
 // and may be kept; the view itself is good until f returns. The writer waits
-// for f to return: look up, do not compute. F must not call the ledger.
+// for f to return: look up, do not compute. F must not call the ledger: its
+// lock, asked for twice, would wait for itself. The view has a method Size() int64.
 func (l *Ledger) View(f func(record.View)) {
 	l.mu.RLock()
 	defer l.mu.RUnlock()
