@@ -139,6 +139,7 @@ type people struct {
 	does  map[record.ID]func(context.Context, post.Letter) error
 	tries map[record.ID]int
 	got   map[record.ID][]string // subjects
+	took  func(to record.ID, subject string, before []string)
 }
 
 func (p *people) Send(ctx context.Context, l post.Letter) error {
@@ -157,6 +158,9 @@ func (p *people) Send(ctx context.Context, l post.Letter) error {
 	}
 	p.mu.Lock()
 	defer p.mu.Unlock()
+	if p.took != nil {
+		p.took(to, l.Subject, p.got[to])
+	}
 	p.got[to] = append(p.got[to], l.Subject)
 	return nil
 }
