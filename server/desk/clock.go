@@ -30,6 +30,15 @@ func clockText(dept *rules.Department, t, now record.Time) string {
 	return at.Format("2 Jan 2006 15:04")
 }
 
+// Blank is the frame of a page that shows nothing of the desk's.
+func (d *Desk) Blank(who Caller) (f Frame, err error) {
+	if _, err := d.may(who, "Look"); err != nil {
+		return f, err
+	}
+	d.ledger.View(func(v record.View) { f = d.frame(v, who) })
+	return f, nil
+}
+
 // In returns an instant in the department's zone.
 func (f *Frame) In(t record.Time) time.Time { return t.In(rules.Zone(f.Dept.Zone)) }
 

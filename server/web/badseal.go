@@ -74,7 +74,7 @@ func (h *house) postBadSeal(c echo.Context) error {
 	if !done.Problem.IsZero() {
 		to = "/problems/" + done.Problem.String() + "?said=bad-seal"
 	}
-	if note := h.photoOf(c, done.ID, in.Seen); note != "" {
+	if note := h.photoOf(c, done.ID, done.ID.Derive("photograph"), in.Seen); note != "" {
 		to += "&photo=" + note
 	}
 	return c.Redirect(http.StatusSeeOther, to)
@@ -82,7 +82,7 @@ func (h *house) postBadSeal(c echo.Context) error {
 
 // photoOf takes the photograph of a form, if there is one, and tells in a word
 // what became of it.
-func (h *house) photoOf(c echo.Context, of record.ID, seen int64) string {
+func (h *house) photoOf(c echo.Context, of, id record.ID, seen int64) string {
 	b, err := photoBytes(c)
 	if err != nil {
 		return "unread"
@@ -91,7 +91,7 @@ func (h *house) photoOf(c echo.Context, of record.ID, seen int64) string {
 		return ""
 	}
 	done, err := h.desk.AddPhotograph(c.Request().Context(), caller(c), desk.PhotoIn{
-		From: desk.From{ID: of.Derive("photograph"), Seen: seen}, Of: of, Bytes: b})
+		From: desk.From{ID: id, Seen: seen}, Of: of, Bytes: b})
 	switch {
 	case err != nil:
 		h.log.Warn("photograph refused", "error", err)

@@ -16,13 +16,17 @@ func nav(c echo.Context, f *desk.Frame) []Link {
 	links := []Link{{Href: "/", Text: "Which sealer for which pouch"}, {Href: "/problems", Text: "Problems"},
 		{Href: "/queue", Text: f.EngineeringWord() + "'s queue"}, {Href: "/hand-over", Text: "Hand-over"}, {Href: "/records", Text: "Records"}}
 	if f.Can("AddSealer") {
-		links = append(links, Link{Href: "/set-up", Text: "Set-up"})
+		links = append(links, Link{Href: "/sealers", Text: "Sealers"}, Link{Href: "/pouches", Text: "Pouches"},
+			Link{Href: "/set-up", Text: "Set-up"})
 	}
 	if f.Can("ManagePeople") {
 		links = append(links, Link{Href: "/people", Text: "People and devices"})
 	}
 	if f.Can("AddSealer") {
 		links = append(links, Link{Href: "/labels", Text: "Labels"})
+	}
+	if f.Demo {
+		links = append(links, Link{Href: "/letters", Text: "Mails"})
 	}
 	links = append(links, Link{Href: "/pin", Text: "Change my PIN"}, Link{Href: "/sign-out", Text: "Sign out"})
 	for i := range links {

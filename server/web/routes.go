@@ -51,6 +51,55 @@ func (h *house) routes(e *router) {
 	command(e, "/sealers/:code/bad-seals", h.desk.ReportBadSeal)
 	e.GET("/photographs/:id", h.photograph)
 
+	// A problem and its three endings
+	view(e, "/problems", "/problems", h.askProblems, h.drawProblems)
+	view(e, "/problems/:problem", "/problems/:problem", h.askProblem, h.drawProblem)
+	e.GET("/problems/:problem/fresh", h.freshProblem)
+	problemStep(h, e, "/tag", "tagged", h.desk.Tag, nil)
+	e.GET("/problems/:problem/judgement", h.stepForm(h.judgementPage))
+	problemStep(h, e, "/judgement", "saved", h.desk.Judge, stepAgain[desk.JudgeIn](h, h.judgementPage))
+	e.GET("/problems/:problem/fix", h.stepForm(h.fixPage))
+	problemStep(h, e, "/fix", "fixed", h.desk.FirstLineFix, stepAgain[desk.FixIn](h, h.fixPage))
+	e.GET("/problems/:problem/close", h.stepForm(h.closePage))
+	problemStep(h, e, "/close", "closed", h.desk.CloseProblem, stepAgain[desk.FinishIn](h, h.closePage))
+	e.POST("/problems/:problem/notes", h.postNote)
+	command(e, "/problems/:problem/notes", h.desk.AddNote)
+
+	// Its packs
+	view(e, "/problems/:problem/hold", "/problems/:problem/hold", h.askHold, h.drawHold)
+	problemStep(h, e, "/packs", "packs-ended", h.desk.SettlePacks, h.holdAgain)
+	e.GET("/problems/:problem/window", h.windowForm)
+	problemStep(h, e, "/window", "window", h.desk.ChangeHold, h.windowAgain)
+	e.GET("/problems/:problem/answer", h.stepForm(h.answerPage))
+	problemStep(h, e, "/answer", "window", h.desk.AnswerHold, stepAgain[desk.AnswerHoldIn](h, h.answerPage))
+	e.GET("/problems/:problem/settled", h.stepForm(h.settledPage))
+	problemStep(h, e, "/settled", "settled", h.desk.FinishPacks, stepAgain[desk.FinishIn](h, h.settledPage))
+
+	// Clinical engineering, signed in
+	view(e, "/queue", "/queue", h.askQueue, h.drawQueue)
+	e.GET("/queue/fresh", h.freshQueue)
+	problemStep(h, e, "/seen", "seen", h.desk.MarkSeen, h.seenAgain)
+	e.GET("/problems/:problem/work", h.workForm)
+	problemStep(h, e, "/work", "saved", h.desk.Work, h.workAgain)
+	e.GET("/problems/:problem/hand-back", h.handBackForm)
+	problemStep(h, e, "/hand-back", "handed-back", h.desk.HandBack, h.handBackAgain)
+
+	// The same by a one-time link, without an account
+	e.GET("/seen", h.linkOver)
+	view(e, "/seen/:token", "/seen/:token", h.askLink, h.drawLink)
+	both(h, e, "/seen/:token/seen", "/seen/:token/seen", h.desk.MarkSeen,
+		linkStepped[desk.SeenIn]("seen"), h.linkSeenAgain)
+	e.GET("/seen/:token/work", h.linkWorkForm)
+	both(h, e, "/seen/:token/work", "/seen/:token/work", h.desk.Work,
+		linkStepped[desk.WorkIn]("saved"), h.linkWorkAgain)
+	e.GET("/seen/:token/hand-back", h.linkHandBackForm)
+	both(h, e, "/seen/:token/hand-back", "/seen/:token/hand-back", h.desk.HandBack, linkEnded,
+		h.linkHandBackAgain)
+
+	// The shift that follows
+	view(e, "/hand-over", "/hand-over", h.askHandOver, h.drawHandOver)
+	view(e, "/letters", "/letters", h.askLetters, h.drawLetters)
+
 	// What a surveyor asks
 	view(e, "/records", "/records", h.askRecords, h.drawRecords)
 }
@@ -64,6 +113,19 @@ func (h *house) settingUp(e *router) {
 		afterSetUp[desk.DepartmentIn], h.departmentAgain)
 	view(e, "/set-up/plans/:type", "/plans/:type", h.askPlan, h.drawPlan)
 	both(h, e, "/set-up/plans/:type", "/plans/:type", h.desk.SetPlan, afterSetUp[desk.PlanIn], h.planAgain)
+
+	view(e, "/people", "/people", h.askPeople, h.drawPeople)
+	e.GET("/people/new", h.newPerson)
+	e.POST("/people", h.addPerson)
+	command(e, "/people", h.desk.AddPerson)
+	view(e, "/people/:person", "/people/:person", h.askPerson, h.drawPerson)
+	both(h, e, "/people/:person", "/people/:person", h.desk.ChangePerson, afterPerson, h.personAgain)
+	e.POST("/people/:person/pin", h.resetPIN)
+	command(e, "/people/:person/pin", h.desk.ResetPIN)
+	e.POST("/devices", h.invite)
+	command(e, "/devices", h.inviteJSON)
+	e.GET("/devices/:device", h.endDevice)
+	both(h, e, "/devices/:device", "/devices/:device", h.desk.RevokeDevice, afterDevice, h.endDeviceAgain)
 
 	view(e, "/pouches", "/pouches", h.askPouches, h.drawPouches)
 	e.GET("/pouches/new", h.newPouch)

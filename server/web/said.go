@@ -29,9 +29,19 @@ var saidWords = map[string]Message{
 	"packs":      {"ready", "Packs counted."},
 	"tagged":     {"ready", "Tagged and switched off. Thank you."},
 	"saved":      {"ready", "Recorded."},
+
+	"seen":        {"ready", "Recorded: seen. The department knows."},
+	"fixed":       {"due", "Recorded. Return checks are next."},
+	"handed-back": {"ready", "Handed back. Sterile processing makes the return checks."},
+	"packs-ended": {"ready", "Recorded for these packs."},
+	"window":      {"ready", "Recorded. The hold list is drawn anew."},
+	"settled":     {"ready", "Packs settled."},
+	"closed":      {"ready", "Problem closed."},
+
 	"approved":   {"ready", "Approved. Technicians see it from now on; a check is due."},
 	"ended":      {"due", "The approval has ended. Nobody may seal this pouch here."},
 	"released":   {"ready", "The lot is released."},
+	"shut-out":   {"ready", "The device is shut out."},
 	"signed-out": {"ready", "Signed out."},
 	"pin":        {"ready", "Your new PIN counts from now on."},
 }

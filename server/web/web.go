@@ -40,7 +40,12 @@ type Options struct {
 type Letters interface{ Letters() []Letter }
 
 // Letter is a mail as a page shows it.
-type Letter struct{ At, To, Subject, Text string }
+type Letter struct {
+	At      string `json:"at"`
+	To      string `json:"to"`
+	Subject string `json:"subject"`
+	Text    string `json:"text"`
+}
 
 // house is the set of handlers.
 type house struct {

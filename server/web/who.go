@@ -10,6 +10,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"tidemark/server/desk"
+	"tidemark/server/fault"
 )
 
 // Names of cookies; over TLS they carry the __Host- prefix.
@@ -34,9 +35,21 @@ func (h *house) cookieName(name string) string {
 	return name
 }
 
-// who finds out who is asking: by headers, or else by cookies.
+// who finds out who is asking: by a one-time link, by headers, or else by cookies.
+// Below a link's address nobody is more than its bearer.
 func (h *house) who(next echo.HandlerFunc) echo.HandlerFunc {
 	return func(c echo.Context) error {
+		if strings.Contains(c.Path(), "/seen/:token") {
+			bearer, err := h.desk.ByLink(c.Param("token"))
+			if fault.Is(err, fault.Gone) && !wantsJSON(c.Request()) {
+				return h.linkOver(c)
+			}
+			c.Set("caller", bearer)
+			if err != nil {
+				return err
+			}
+			return next(c)
+		}
 		header := c.Request().Header
 		session, ok := strings.CutPrefix(header.Get(echo.HeaderAuthorization), sessionScheme)
 		if !ok {
