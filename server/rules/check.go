@@ -113,7 +113,7 @@ func wanting(p record.Plan, st record.Readiness, k *record.Check) error {
 // current reports whether the page behind a good check knew of everything that
 // took Ready away or counts towards it.
 func (s *Sealer) current(e *Entry, st record.Readiness) bool {
-	counting := st.Need == record.NeedFresh || st.Need == record.NeedReturn
+	counting := st.Of > 0
 	for _, t := range s.Touches {
 		if int64(t.Seq) >= e.Seen && (t.Takes || counting) && !t.before(e) {
 			return false
@@ -259,8 +259,7 @@ func nothing(v record.View, s *Sealer, d *Department, st record.Readiness, c *Sa
 // awaited reports whether a particular pouch is awaited: after a changeover, and
 // whenever something is to be answered at the pouch it happened with.
 func awaited(st record.Readiness) bool {
-	return st.State == record.Ready || st.Why == WhyChangeover ||
-		st.Need == record.NeedFresh || st.Need == record.NeedReturn && st.Good > 0
+	return st.State == record.Ready || st.Why == WhyChangeover || st.Need == record.NeedFresh || st.Good > 0
 }
 
 // shiftEnd is the next check time of a plan that asks for a check per shift; 0

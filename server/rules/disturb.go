@@ -127,7 +127,10 @@ func (s *Sealer) disturb(st record.Readiness, r *record.Record, why string, wait
 	next := due(st, r, why)
 	next.Good = 0
 	if next.Need == record.NeedFresh || next.Need == record.NeedTestSeal {
-		next.Need, next.Of = record.NeedCheck, 0 // a pouch or two prove too little now
+		next.Need = record.NeedCheck // a pouch or two prove too little now
+	}
+	if next.Need == record.NeedCheck && r.Happened.From > next.CheckAt.Add(skew) && r.Happened.Said != record.Doubtful {
+		next.Of = 0 // but two are wanted still if the test that was not valid may have come after it
 	}
 	if until := r.Happened.To.Add(wait); wait > 0 {
 		next.State, next.Until = record.NotReady, max(until, next.Until)

@@ -356,3 +356,39 @@ func TestOnlyAWitnessedCheckIsTheLastGoodOne(t *testing.T) {
 	r := h.pass(s, h.paper)
 	require.Equal(t, []rules.Good{{Pouch: h.paper, Seq: r.Seq, Began: h.clock, By: h.tech}}, h.its(s).Good)
 }
+
+// Found by the law of true order: a late disturbance from before a test that was
+// not valid must not let one check do for the two that the test asks for.
+func TestALateDisturbanceDoesNotForgiveTheTwoFreshPouches(t *testing.T) {
+	for happened, of := range map[string]int{"07:10": 2, "07:22": 2, "07:22:01": 0} {
+		t.Run(happened, func(t *testing.T) {
+			h, s, p := checkedAt(t, "07:00")
+			h.at("2026-01-13 07:20")
+			h.tested(s, h.paper, record.NotValid)
+			h.at("2026-01-13 07:24")
+			h.disturb(p.kept("2026-01-13 "+happened), record.KnobMoved, s)
+			h.requireStands(s, record.CheckDue, record.NeedCheck, record.KnobMoved)
+			require.Equal(t, of, h.standing(s).Of)
+			if of == 2 {
+				_, err := h.check(h.direct(), s, record.Check{Pouch: h.paper, Outcome: record.Pass, Places: []record.Place{record.Left}})
+				require.ErrorContains(t, err, "middle, right")
+				h.pass(s, h.paper)
+				h.requireStands(s, record.CheckDue, record.NeedCheck, record.KnobMoved)
+			}
+			h.pass(s, h.paper)
+			h.requireReady(s, h.paper)
+		})
+	}
+}
+
+func TestTwoWholeChecksAreForgivenByANewDay(t *testing.T) {
+	h, s, p := checkedAt(t, "07:00")
+	h.tested(s, h.paper, record.NotValid)
+	h.disturb(p.kept("2026-01-13 06:00"), record.KnobMoved, s)
+	h.pass(s, h.paper)
+	require.Equal(t, []int{1, 2}, []int{h.standing(s).Good, h.standing(s).Of})
+	h.at("2026-01-14 07:00")
+	require.Equal(t, []int{0, 0}, []int{h.standing(s).Good, h.standing(s).Of})
+	h.pass(s, h.paper)
+	h.requireReady(s, h.paper)
+}

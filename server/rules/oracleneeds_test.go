@@ -69,7 +69,7 @@ func (o *oracle) rowFrom(n int) int {
 
 // good counts the good checks of the row so far.
 func (o *oracle) good(n int, now record.Time) (count int) {
-	if need := o.need(n, now); need != record.NeedReturn && need != record.NeedFresh {
+	if need := o.need(n, now); need != record.NeedReturn && o.of(n, now) < 2 {
 		return 0
 	}
 	for j := o.rowFrom(n) + 1; j < n; j++ {
@@ -90,8 +90,32 @@ func (o *oracle) of(n int, now record.Time) int {
 			return max(2, o.plan.ReturnGood)
 		}
 		return o.plan.ReturnGood
+	case record.NeedCheck:
+		if o.doubted(n, now) {
+			return 2
+		}
 	}
 	return 1
+}
+
+// doubted: a test that was not valid is still being counted, and no disturbance
+// since came surely after it and after the good checks since: two whole checks.
+func (o *oracle) doubted(n int, now record.Time) bool {
+	test := o.last(n, func(j int) bool { return o.found[j].first })
+	if !o.notValid(n, now) {
+		return false
+	}
+	since := o.rs[test].Happened.From
+	for j := test + 1; j < n; j++ {
+		h := o.rs[j].Happened
+		if o.found[j].gives {
+			since = o.found[j].start
+		}
+		if o.found[j].took && !o.notYet(j) && h.Said != record.Doubtful && h.From > since.Add(twoMinutes) {
+			return false
+		}
+	}
+	return true
 }
 
 // startOf is since when nothing can have come between the checks behind k.
@@ -101,7 +125,7 @@ func (o *oracle) startOf(k int, now record.Time) record.Time {
 		return o.found[o.last(k, o.made)].start
 	case record.NeedFresh:
 		return o.rs[o.last(k, func(j int) bool { return o.found[j].first })].Happened.From
-	case record.NeedReturn:
+	default:
 		for j := o.rowFrom(k) + 1; j < k; j++ {
 			if o.found[j].gives {
 				return o.rs[j].Happened.From

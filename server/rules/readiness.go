@@ -90,7 +90,10 @@ func newDay(v record.View, s *Sealer, r record.Readiness, now record.Time) recor
 	}
 	r.NotValid = 0
 	if r.Need == record.NeedFresh || r.Need == record.NeedTestSeal {
-		r.Need, r.Good, r.Of, r.Why = record.NeedCheck, 0, 0, WhyNewDay
+		r.Need, r.Why = record.NeedCheck, WhyNewDay
+	}
+	if r.Need == record.NeedCheck {
+		r.Good, r.Of = 0, 0
 	}
 	return r
 }
