@@ -83,9 +83,10 @@ func newYork(t *testing.T, local string) time.Time {
 	return at
 }
 
-// client is an HTTP client for which the office is the whole network.
+// client is an HTTP client for which the office is the whole network; it follows
+// no redirects.
 func (o *office) client() *http.Client {
-	c := &http.Client{Transport: &http.Transport{DialContext: func(ctx context.Context, network, _ string) (net.Conn, error) {
+	c := &http.Client{CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }, Transport: &http.Transport{DialContext: func(ctx context.Context, network, _ string) (net.Conn, error) {
 		return (&net.Dialer{}).DialContext(ctx, network, o.addr)
 	}}}
 	o.t.Cleanup(c.CloseIdleConnections)

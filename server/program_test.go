@@ -12,6 +12,7 @@ import (
 	"net/http"
 	"strconv"
 	"strings"
+	"testing"
 
 	"github.com/stretchr/testify/require"
 )
@@ -97,41 +98,62 @@ func (p *program) say(path string, body object) *program {
 // photograph adds a photograph to a record.
 func (p *program) photograph(of string, file []byte) *program {
 	p.t.Helper()
-	var b bytes.Buffer
-	form := multipart.NewWriter(&b)
-	require.NoError(p.t, form.WriteField("id", newID()))
-	require.NoError(p.t, form.WriteField("of", of))
-	require.NoError(p.t, form.WriteField("seen", strconv.Itoa(p.seen)))
-	part, err := form.CreateFormFile("photo", "photo.jpg")
-	require.NoError(p.t, err)
-	_, err = part.Write(file)
-	require.NoError(p.t, err)
-	require.NoError(p.t, form.Close())
-	p.send(http.MethodPost, "/photographs", form.FormDataContentType(), b.Bytes())
+	body, kind := multipartForm(p.t, "photo", "photo.jpg", file, "id", newID(), "of", of, "seen", strconv.Itoa(p.seen))
+	p.send(http.MethodPost, "/photographs", kind, body.Bytes())
 	return p
 }
 
+// multipartForm is a form with a file and fields, names and values by turns.
+func multipartForm(t *testing.T, name, fileName string, file []byte, fields ...string) (body *bytes.Buffer, kind string) {
+	t.Helper()
+	body = new(bytes.Buffer)
+	form := multipart.NewWriter(body)
+	for i := 0; i < len(fields); i += 2 {
+		require.NoError(t, form.WriteField(fields[i], fields[i+1]))
+	}
+	part, err := form.CreateFormFile(name, fileName)
+	require.NoError(t, err)
+	_, err = part.Write(file)
+	require.NoError(t, err)
+	require.NoError(t, form.Close())
+	return body, form.FormDataContentType()
+}
+
+// send sends a request to the interface and reads the answer.
 func (p *program) send(method, path, kind string, body []byte) {
 	p.t.Helper()
-	r, err := http.NewRequest(method, officeURL+"/api/v1"+path, bytes.NewReader(body))
+	p.browse(method, "/api/v1"+path, kind, bytes.NewReader(body))
+	kind, _, err := mime.ParseMediaType(p.reply.header.Get("Content-Type"))
+	require.NoError(p.t, err)
+	p.said.requireAnswer(method, "/api/v1"+path, p.reply.status, kind, p.reply.raw)
+	if strings.HasSuffix(kind, "json") {
+		require.NoError(p.t, json.Unmarshal(p.reply.raw, &p.reply.body))
+	}
+}
+
+// browse sends a request to any address.
+func (p *program) browse(method, path, kind string, body io.Reader) *program {
+	p.t.Helper()
+	r, err := http.NewRequest(method, officeURL+path, body)
 	require.NoError(p.t, err)
 	r.Header.Set("Content-Type", kind)
 	r.Header.Set("X-Tide-Device", p.device)
 	if p.session != "" {
 		r.Header.Set("Authorization", "Bearer "+p.session)
 	}
+	return p.do(r)
+}
+
+// do sends a request as it is.
+func (p *program) do(r *http.Request) *program {
+	p.t.Helper()
 	answer, err := p.http.Do(r)
 	require.NoError(p.t, err)
 	defer answer.Body.Close()
 	raw, err := io.ReadAll(answer.Body)
 	require.NoError(p.t, err)
 	p.reply = reply{status: answer.StatusCode, header: answer.Header, raw: raw}
-	kind, _, err = mime.ParseMediaType(answer.Header.Get("Content-Type"))
-	require.NoError(p.t, err)
-	p.said.requireAnswer(method, "/api/v1"+path, p.reply.status, kind, raw)
-	if strings.HasSuffix(kind, "json") {
-		require.NoError(p.t, json.Unmarshal(raw, &p.reply.body))
-	}
+	return p
 }
 
 // done wants the last command to be taken.

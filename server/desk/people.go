@@ -53,6 +53,9 @@ func (d *Desk) ChangePerson(ctx context.Context, who Caller, in PersonIn) (Done,
 	if p == nil || p.Dept != who.Dept {
 		return Done{}, fault.New(fault.Unknown, "There is no such person here.")
 	}
+	if !d.keepsALead(p, in) {
+		return Done{}, fault.Field("roles", "Somebody has to lead the department: make another person a lead first.")
+	}
 	done, err := d.facts(ctx, who, "ManagePeople", in.From, record.Subject{Type: record.Person, ID: in.Person},
 		&record.PersonChanged{Roles: in.Roles, FirstLine: in.FirstLine, Left: in.Left, Why: in.Why},
 		map[string]string{"name": in.Name, "mail": in.Mail})
@@ -62,6 +65,21 @@ func (d *Desk) ChangePerson(ctx context.Context, who Caller, in PersonIn) (Done,
 		}
 	}
 	return done, err
+}
+
+// keepsALead reports whether the department has a lead after a change: without
+// one nobody could approve a setting or let anybody in any more.
+func (d *Desk) keepsALead(p *rules.Person, in PersonIn) (kept bool) {
+	if !p.Has(record.Lead) || !in.Left && slices.Contains(in.Roles, record.Lead) {
+		return true
+	}
+	d.ledger.View(func(v record.View) {
+		for _, id := range rules.GetDepartment(v, p.Dept).People {
+			o := rules.GetPerson(v, id)
+			kept = kept || id != p.ID && o != nil && o.Has(record.Lead)
+		}
+	})
+	return kept
 }
 
 // ResetIn asks for a new PIN.
@@ -212,6 +230,12 @@ type RevokeIn struct {
 
 // RevokeDevice shuts a device out, at once and for good.
 func (d *Desk) RevokeDevice(ctx context.Context, who Caller, in RevokeIn) (Done, error) {
+	if _, err := d.may(who, "ManageDevices"); err != nil {
+		return Done{}, err
+	}
+	if _, here := d.department(who.Dept).Devices[in.Device]; !here {
+		return Done{}, fault.New(fault.Unknown, "There is no such device here.")
+	}
 	done, err := d.facts(ctx, who, "ManageDevices", in.From, record.Subject{Type: record.Department, ID: who.Dept},
 		&record.DeviceRevoked{Device: in.Device, Why: in.Why}, nil)
 	if err != nil {

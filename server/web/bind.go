@@ -3,6 +3,8 @@ package web
 import (
 	"context"
 	"encoding/json"
+	"errors"
+	"io"
 	"mime"
 	"net/http"
 	"reflect"
@@ -43,7 +45,7 @@ func both[In, Out any](h *house, e *router, form, api string, use useCase[In, Ou
 			if again == nil {
 				return err
 			}
-			return again(c, in, err)
+			return again(c, in, asFault(err))
 		}
 		out, err := use(c.Request().Context(), caller(c), in)
 		switch {
@@ -127,6 +129,9 @@ func readJSON(c echo.Context, in any) error {
 	d.DisallowUnknownFields()
 	if err := d.Decode(in); err != nil {
 		return fault.Wrap(err, fault.Invalid, "The JSON could not be read: %s.", err)
+	}
+	if _, err := d.Token(); !errors.Is(err, io.EOF) {
+		return fault.New(fault.Invalid, "Something follows the JSON. Send one object.")
 	}
 	return (&echo.DefaultBinder{}).BindPathParams(c, in)
 }

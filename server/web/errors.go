@@ -53,13 +53,13 @@ var titles = map[fault.Code]string{
 
 // asFault makes a fault of any error.
 func asFault(err error) *fault.Error {
+	var tooLarge *http.MaxBytesError
+	if errors.As(err, &tooLarge) {
+		return fault.New(fault.TooLarge, "That is more than is taken at once: %d kB.", tooLarge.Limit>>10)
+	}
 	var f *fault.Error
 	if errors.As(err, &f) {
 		return f
-	}
-	var tooLarge *http.MaxBytesError
-	if errors.As(err, &tooLarge) {
-		return fault.New(fault.TooLarge, "That is more than is taken at once: %d MB.", tooLarge.Limit>>20)
 	}
 	var he *echo.HTTPError
 	if errors.As(err, &he) {

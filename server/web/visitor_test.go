@@ -124,7 +124,8 @@ func (v *visitor) send(r *http.Request) {
 }
 
 // press fills the form of a button in and presses it. fields are names and
-// values by turns; a name that comes twice has both values.
+// values by turns; a name that comes twice has both values. A chip goes by its
+// words, too.
 func (v *visitor) press(button string, fields ...string) {
 	v.t.Helper()
 	b := v.find(func(n *html.Node) bool {
@@ -144,7 +145,7 @@ func (v *visitor) press(button string, fields ...string) {
 		if i < 2 || !slices.Contains(named(fields[:i]), fields[i]) {
 			values.Del(fields[i])
 		}
-		values.Add(fields[i], fields[i+1])
+		values.Add(fields[i], v.chip(form, fields[i], fields[i+1]))
 	}
 	if name := attr(b, "name"); name != "" {
 		values.Set(name, attr(b, "value"))
@@ -154,6 +155,18 @@ func (v *visitor) press(button string, fields ...string) {
 		to = own
 	}
 	v.post(to, attr(form, "method"), values)
+}
+
+// chip is the value of the chip with these words, else the words themselves.
+func (v *visitor) chip(form *html.Node, name, words string) string {
+	for n := range form.Descendants() {
+		if n.Data == "label" && text(n) == words {
+			if c := control(n, name); c != nil {
+				return attr(c, "value")
+			}
+		}
+	}
+	return words
 }
 
 func named(fields []string) (names []string) {
