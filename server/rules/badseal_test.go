@@ -107,6 +107,7 @@ func TestAnOldPackDuringReturnChecksJoinsAndTheRowGoesOn(t *testing.T) {
 	require.Equal(t, p, r.Effect.Joins)
 	st := h.standing(s)
 	require.Equal(t, []any{record.NeedReturn, 1, 2}, []any{st.Need, st.Good, st.Of})
+	require.Equal(t, []any{rules.StageHandedBack, false}, []any{h.problem(p).Stage, h.problem(p).OnlyCE})
 	h.pass(s, h.paper)
 	h.requireReady(s, h.paper)
 }

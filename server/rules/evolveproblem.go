@@ -117,15 +117,11 @@ func (p *Problem) apply(r *record.Record, body record.Body) {
 	}
 }
 
-// ends notes until when somebody may have sealed on: what was told late counts
-// from its arrival, so that it takes no pack off the list.
+// ends notes until when somebody may have sealed on. What is told late takes no
+// pack off the list.
 func (p *Problem) ends(r *record.Record) {
-	if p.Ends != 0 {
-		return
-	}
-	p.Ends = r.Happened.To
-	if r.Late {
-		p.Ends = r.At
+	if p.Ends == 0 && !r.Late {
+		p.Ends = r.Happened.To
 	}
 }
 
@@ -159,14 +155,26 @@ func (p *Problem) applyFault(r *record.Record, body record.Body) {
 	if next != nil {
 		p.Returned, p.ReturnedBy = 0, record.ID{}
 	}
-	if next != nil && (p.Stage == StageHandedBack || p.Stage == StageFirstLine) {
+	if next != nil && next.State == record.OutOfService && (p.Stage == StageHandedBack || p.Stage == StageFirstLine) {
 		p.OnlyCE, p.Stage, p.Tagged, p.Ends = true, "", 0, 0
 	}
-	if b, ok := body.(*record.Check); ok && b.Place != record.NoPlace && p.Place == record.NoPlace {
-		p.Place, p.AtCM = b.Place, b.AtCM
+	switch b := body.(type) {
+	case *record.Check:
+		if b.Outcome == record.Fail {
+			p.learn(record.Fault(or(string(b.Kind), string(record.DontKnow))), b.Place, b.AtCM)
+		}
+	case *record.BadSeal:
+		p.learn(b.Kind, b.Place, b.AtCM)
 	}
-	if b, ok := body.(*record.Check); ok && b.Outcome == record.Fail && p.Kind == "" {
-		p.Kind = b.Kind
+}
+
+// learn takes from a later fault what was not known of the first.
+func (p *Problem) learn(kind record.Fault, place record.Place, atCM string) {
+	if p.Kind == "" {
+		p.Kind = kind
+	}
+	if p.Place == record.NoPlace && place != record.NoPlace {
+		p.Place, p.AtCM = place, atCM
 	}
 }
 

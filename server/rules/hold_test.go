@@ -259,7 +259,7 @@ func TestAPackFoundElsewhereWithNoDateCouldBeOfAnyDay(t *testing.T) {
 
 // RULES.md R9 and the law on late facts: a tag that is told late must not let go
 // of packs that were sealed before it was told.
-func TestATagToldLateEndsTheWindowWhenItWasTold(t *testing.T) {
+func TestATagToldLateDoesNotEndTheWindow(t *testing.T) {
 	h, s, p := startAt(t, "out of service")
 	h.at("2026-01-13 11:00")
 	h.packs(h.direct(), s, h.paper, 5)
@@ -269,11 +269,13 @@ func TestATagToldLateEndsTheWindowWhenItWasTold(t *testing.T) {
 	_, err := h.stepBy(e, p, &record.Tagged{SwitchedOff: true})
 	require.NoError(t, err)
 	require.Equal(t, local("2026-01-13 10:30"), h.problem(p).Tagged)
-	require.Equal(t, local("2026-01-13 12:00"), h.hold(p).Proposed.To)
 	require.Equal(t, 5, h.hold(p).Total)
 	h.at("2026-01-13 13:00")
+	require.Equal(t, h.clock, h.hold(p).Proposed.To)
 	h.step(p, &record.Tagged{SwitchedOff: true})
-	require.Equal(t, local("2026-01-13 12:00"), h.hold(p).Proposed.To, "a second tag widens nothing")
+	h.at("2026-01-13 14:00")
+	h.step(p, &record.Tagged{SwitchedOff: true})
+	require.Equal(t, local("2026-01-13 13:00"), h.hold(p).Proposed.To, "a second tag widens nothing")
 }
 
 // The desk reads a chain newest first and may stop where nothing can change.

@@ -100,7 +100,7 @@ var things = []struct {
 	name  string
 }{
 	{10, "pass"}, {3, "one place"}, {1, "no dye"}, {2, "fail"}, {4, "not valid"}, {2, "not ready"}, {4, "changeover"},
-	{4, "disturb"}, {2, "crease"}, {2, "channel"}, {2, "old pack"}, {1, "second seal"}, {1, "maker's seal"},
+	{4, "disturb"}, {2, "crease"}, {2, "channel"}, {2, "old pack"}, {1, "second seal"}, {1, "maker's seal"}, {4, "packs"},
 }
 
 // any draws a thing that anybody may tell, at the sealer or from a phone.
@@ -129,8 +129,16 @@ func (w *world) any() thing {
 				return rules.Disturb(v, rules.SaidDisturbance{Entry: e, Sealers: []record.ID{w.s}, Disturbance: c}, now)
 			}
 		}
+	case "packs":
+		x.at = x.at.Add(-w.aWhile())
+		packs := record.Packs{Pouch: pouch, Count: 1}
+		x.decide = func(e rules.Entry) decision {
+			return func(v record.View, now record.Time) ([]rules.Draft, error) {
+				return rules.PacksSealed(v, rules.SaidPacks{Entry: e, Sealer: w.s, Packs: packs}, now)
+			}
+		}
 	case "crease", "channel", "old pack", "second seal", "maker's seal":
-		x.decide = w.badPack(x.name, pouch)
+		x.decide = w.aBadPack(x.name, pouch)
 	default:
 		x.decide = w.aCheck(x.name, pouch)
 	}
@@ -170,7 +178,7 @@ func (w *world) aCheck(name string, pouch record.ID) func(e rules.Entry) decisio
 	}
 }
 
-func (w *world) badPack(name string, pouch record.ID) func(e rules.Entry) decision {
+func (w *world) aBadPack(name string, pouch record.ID) func(e rules.Entry) decision {
 	b := record.BadSeal{Kind: record.Channel, Pouch: pouch, Lot: "L1"}
 	b.Place = rapid.SampledFrom([]record.Place{record.Left, record.NoPlace}).Draw(w.rt, "place")
 	switch name {
@@ -206,16 +214,16 @@ func (w *world) office() {
 	e.By = w.lead
 	switch name := rapid.SampledFrom([]string{"hand back", "hand back", "hand back", "fix", "work", "tag", "approve", "end", "revise", "move", "retire"}).Draw(w.rt, "office"); name {
 	case "approve":
-		w.state(sealerOf(w.s), w.anApproval(w.aPouch()))
+		w.say(sealerOf(w.s), w.anApproval(w.aPouch()))
 	case "end":
-		w.state(sealerOf(w.s), &record.ApprovalEnded{Pouch: w.aPouch(), Why: "w"})
+		w.say(sealerOf(w.s), &record.ApprovalEnded{Pouch: w.aPouch(), Why: "w"})
 	case "revise":
-		w.state(pouchOf(w.paper), revised(rapid.Bool().Draw(w.rt, "recheck")))
+		w.say(pouchOf(w.paper), revised(rapid.Bool().Draw(w.rt, "recheck")))
 	case "move":
-		w.state(sealerOf(w.s), &record.SealerMoved{Place: "Room 2"})
+		w.say(sealerOf(w.s), &record.SealerMoved{Place: "Room 2"})
 	case "retire":
 		if rapid.IntRange(0, 9).Draw(w.rt, "retire") == 0 {
-			w.state(sealerOf(w.s), &record.SealerRetired{})
+			w.say(sealerOf(w.s), &record.SealerRetired{})
 		}
 	default:
 		steps := map[string]record.Body{"hand back": &record.HandedBack{Finding: "pad"}, "work": &record.Work{Stage: record.AtWork},
@@ -228,7 +236,7 @@ func (w *world) office() {
 	}
 }
 
-func (w *world) state(s record.Subject, facts record.Body) {
+func (w *world) say(s record.Subject, facts record.Body) {
 	w.tell(thing{name: fmt.Sprintf("%T", facts), decide: func(e rules.Entry) decision {
 		return func(v record.View, now record.Time) ([]rules.Draft, error) {
 			return rules.SetUp(v, rules.SaidSetUp{Entry: e, Dept: w.dept, Subject: s, Facts: facts}, now)
