@@ -20,6 +20,9 @@ func NewDemo(ctx context.Context, c Config) (*Server, demo.Hospital, error) {
 	}
 	hospital, err := s.hospital(ctx, clock)
 	if err == nil {
+		err = s.forgetOld(time.Now().Add(-12 * time.Hour))
+	}
+	if err == nil {
 		err = s.pages(hospital.DeviceToken)
 	}
 	if err != nil {

@@ -15,6 +15,7 @@ import (
 	"net/netip"
 	"os"
 	"path/filepath"
+	"sync"
 	"time"
 
 	"tidemark/server/desk"
@@ -22,6 +23,7 @@ import (
 	"tidemark/server/fault"
 	"tidemark/server/ledger"
 	"tidemark/server/people"
+	"tidemark/server/post"
 	"tidemark/server/web"
 )
 
@@ -33,6 +35,7 @@ type Config struct {
 	Proxies   []netip.Prefix   // whose X-Forwarded-For is believed
 	Demo      bool             // an invented hospital
 	Cert, Key string           // files of the certificate and its key; empty: no TLS
+	Mail      string           // way to a mail server, see post.ParseMail; empty: mails wait
 	NewKey    bool             // the signing key was lost: go on with a new one
 	Clock     func() time.Time // time.Now if nil
 	Random    io.Reader        // crypto/rand if nil
@@ -49,6 +52,8 @@ type Server struct {
 	ledger  *ledger.Ledger
 	people  *people.Store
 	photos  *durable.Folder
+	worker  *post.Worker
+	tray    *post.Tray    // mails of a demo, kept instead of sent
 	failed  chan error    // what the ledger stopped for
 	closing chan struct{} // closed when the server is to end
 	log     *slog.Logger
@@ -81,13 +86,20 @@ func New(c Config) (s *Server, err error) {
 	}
 	s.Desk = desk.New(desk.Options{Ledger: s.ledger, People: s.people, Photos: s.photos, Clock: c.Clock, Random: c.Random,
 		PublicURL: c.PublicURL, TicketKey: s.tickets, Demo: c.Demo, Log: s.log})
+	if err := s.delivery(); err != nil {
+		return s, err
+	}
 	return s, s.pages("")
 }
 
 // pages makes the handler. In a demo every browser counts as one device.
 func (s *Server) pages(demoDevice string) (err error) {
-	s.Handler, err = web.New(web.Options{Desk: s.Desk, PublicURL: s.config.PublicURL, Proxies: s.config.Proxies,
-		DemoDevice: demoDevice, Ready: s.ready, Closing: s.closing, Log: s.log})
+	o := web.Options{Desk: s.Desk, PublicURL: s.config.PublicURL, Proxies: s.config.Proxies,
+		DemoDevice: demoDevice, Ready: s.ready, Closing: s.closing, Log: s.log}
+	if s.tray != nil {
+		o.Letters = tray{s.tray}
+	}
+	s.Handler, err = web.New(o)
 	return err
 }
 
@@ -159,6 +171,11 @@ func (s *Server) Run(ctx context.Context, l net.Listener) error {
 	web := &http.Server{Handler: s.Handler, ReadHeaderTimeout: 10 * time.Second, ReadTimeout: 60 * time.Second,
 		WriteTimeout: 60 * time.Second, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 16 << 10,
 		ErrorLog: slog.NewLogLogger(s.log.Handler(), slog.LevelWarn)}
+	work, rest := context.WithCancel(ctx)
+	var working sync.WaitGroup
+	working.Go(func() { s.worker.Run(work) })
+	defer working.Wait()
+	defer rest()
 	ended := make(chan error, 2)
 	console, err := s.listenConsole()
 	if err != nil {

@@ -18,6 +18,7 @@ import (
 type demoCmd struct {
 	Addr string `default:"127.0.0.1:8080" help:"Address to listen on; loopback only: the PINs are printed."`
 	Data string `help:"Folder to keep the demo in; a temporary one if not given."`
+	SMTP string `name:"smtp" help:"Way to a mail server on this machine; without one mails are kept on a page."`
 	JSON bool   `name:"json" help:"Print one line of JSON once it listens, and nothing else."`
 }
 
@@ -38,7 +39,7 @@ func (c *demoCmd) Run() (err error) {
 		defer func() { err = errors.Join(err, os.RemoveAll(dir)) }()
 	}
 	address := "http://" + l.Addr().String()
-	s, hospital, err := server.NewDemo(context.Background(), server.Config{Dir: dir, PublicURL: address,
+	s, hospital, err := server.NewDemo(context.Background(), server.Config{Dir: dir, PublicURL: address, Mail: c.SMTP,
 		Log: slog.New(slog.NewTextHandler(os.Stderr, &slog.HandlerOptions{Level: slog.LevelWarn}))})
 	if err != nil {
 		return errors.Join(err, l.Close())

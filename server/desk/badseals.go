@@ -139,13 +139,7 @@ func (d *Desk) attach(ctx context.Context, who Caller, in From, of record.Record
 	if err != nil {
 		return Done{}, err
 	}
-	problem := of.Effect.Joins
-	if of.Effect.Opens > 0 {
-		problem = of.ID
-	}
-	if of.Subject.Type == record.Problem {
-		problem = of.Subject.ID
-	}
+	problem := problemOfRecord(&of)
 	subject := of.Subject
 	if !problem.IsZero() {
 		subject = record.Subject{Type: record.Problem, ID: problem}

@@ -200,7 +200,7 @@ func (d *Desk) write(ctx context.Context, who Caller, in From, e rules.Entry, su
 	receipt, err := d.ledger.Append(ctx, ledger.Command{ID: e.ID, Content: &content,
 		Decide: func(v record.View, now record.Time) ([]ledger.Draft, error) {
 			drafts, err := decide(v, e, now)
-			return forLedger(drafts), err
+			return forLedger(v, drafts), err
 		}})
 	if err != nil {
 		return done, err
@@ -229,12 +229,12 @@ func (d *Desk) tellEffect(done *Done) error {
 	return nil
 }
 
-func forLedger(drafts []rules.Draft) []ledger.Draft {
+func forLedger(v record.View, drafts []rules.Draft) []ledger.Draft {
 	list := make([]ledger.Draft, 0, len(drafts))
 	for _, dr := range drafts {
 		out := ledger.Draft{Record: dr.Record}
 		for _, t := range dr.Tell {
-			out.Outbox = append(out.Outbox, ledger.Message{Route: t.Route, To: t.To})
+			out.Outbox = append(out.Outbox, addressees(v, dr.Record.Dept, t)...)
 		}
 		list = append(list, out)
 	}

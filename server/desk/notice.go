@@ -1,7 +1,6 @@
 package desk
 
 import (
-	"tidemark/server/fault"
 	"tidemark/server/ledger"
 	"tidemark/server/record"
 	"tidemark/server/rules"
@@ -11,7 +10,6 @@ import (
 // where all words are. It is drawn when it is sent, from how things stand then.
 type Notice struct {
 	LinkView
-	ID     record.ID // the same however often the message is drawn
 	To     string    // mail address
 	Link   string    // opens the problem without an account; empty once it is handed back
 	Page   string    // the problem's page, for who can sign in
@@ -19,42 +17,60 @@ type Notice struct {
 	Repeat bool      // the record joined the problem: a return check failed
 }
 
-// Notices draws what a message of the outbox says, one for each person of
-// clinical engineering with a mail address, the one first who is told first.
-// None: nobody can be mailed, and the problem's page says so.
-func (d *Desk) Notices(seq record.Seq, m ledger.Message) ([]Notice, error) {
-	if m.Route != rules.ToEngineering {
-		return nil, fault.New(fault.Internal, "There is no route called %q.", m.Route)
-	}
+// Notice draws what one person of clinical engineering is told because of a
+// record. Nil: there is nobody to tell any more, as when the address was removed.
+func (d *Desk) Notice(seq record.Seq, to record.ID) (*Notice, error) {
 	r, err := d.ledger.Read(seq)
 	if err != nil {
 		return nil, err
 	}
-	var to []*rules.Person
+	problem := problemOfRecord(&r)
+	var person *rules.Person
 	var view *LinkView
 	d.ledger.View(func(v record.View) {
-		if p := rules.GetProblem(v, m.To); p != nil {
-			view, to = d.linkView(v, p), engineersOf(v, rules.GetDepartment(v, p.Dept))
+		person = rules.GetPerson(v, to)
+		if p := rules.GetProblem(v, problem); p != nil {
+			view = d.linkView(v, p)
 		}
 	})
-	if view == nil {
-		return nil, fault.New(fault.Internal, "There is no problem to tell of.")
+	if view == nil || person == nil || person.Left || d.mailOf(person) == "" {
+		return nil, nil
 	}
-	var list []Notice
-	for _, person := range to {
-		mail := d.mailOf(person)
-		if mail == "" {
-			continue
-		}
-		n := Notice{LinkView: *view, ID: r.ID.Derive("mail to " + person.ID.String()),
-			To: mail, Page: d.url + "/problems/" + m.To.String(),
-			Mark: d.Mark(), Repeat: r.Effect.Joins == m.To}
-		if n.Link, err = d.linkFor(view, m.To, person.ID); err != nil {
-			return nil, err
-		}
-		list = append(list, n)
+	n := &Notice{LinkView: *view, To: d.mailOf(person), Page: d.url + "/problems/" + problem.String(),
+		Mark: d.Mark(), Repeat: r.Effect.Joins == problem}
+	n.Link, err = d.linkFor(view, problem, to)
+	return n, err
+}
+
+// ProblemOf returns the problem that a record is about, zero if none.
+func (d *Desk) ProblemOf(seq record.Seq) (problem, id record.ID, err error) {
+	r, err := d.ledger.Read(seq)
+	return problemOfRecord(&r), r.ID, err
+}
+
+func problemOfRecord(r *record.Record) record.ID {
+	switch {
+	case r.Effect.Opens > 0:
+		return r.ID
+	case r.Subject.Type == record.Problem:
+		return r.Subject.ID
 	}
-	return list, nil
+	return r.Effect.Joins
+}
+
+// addressees turns "tell clinical engineering" into one message for each person
+// of it with a mail address, the one first who is told first.
+func addressees(v record.View, dept record.ID, t rules.Tell) (list []ledger.Message) {
+	department := rules.GetDepartment(v, dept)
+	if department == nil {
+		return nil
+	}
+	for _, p := range engineersOf(v, department) {
+		if p.Mail != (record.Commitment{}) {
+			list = append(list, ledger.Message{Route: t.Route, To: p.ID})
+		}
+	}
+	return list
 }
 
 // linkFor makes a one-time link while there is something to do by it.
