@@ -52,6 +52,7 @@ type Desk struct {
 	decode  chan struct{} // one photograph at a time
 	tickets []byte        // key of their signatures
 	inbox   sync.Mutex    // one entry of a phone is laid aside at a time
+	curves  curves
 }
 
 // New makes a desk.

@@ -23,9 +23,16 @@ func (d *Desk) facts(ctx context.Context, who Caller, what use, in From, s recor
 	if err := d.seal(&e, seal); err != nil {
 		return Done{}, err
 	}
+	said := rules.SaidSetUp{Dept: who.Dept, Subject: s, Facts: body}
+	if _, ok := body.(*record.PouchRevised); ok {
+		if said.Curves, err = d.curvesFor(who.Dept, s.ID); err != nil {
+			return Done{}, err
+		}
+	}
 	done, err := d.write(ctx, who, in, e, s, body,
 		func(v record.View, e rules.Entry, now record.Time) ([]rules.Draft, error) {
-			return rules.SetUp(v, rules.SaidSetUp{Entry: e, Dept: who.Dept, Subject: s, Facts: body}, now)
+			said.Entry = e
+			return rules.SetUp(v, said, now)
 		})
 	done.Subject = s.ID
 	return done, err

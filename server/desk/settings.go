@@ -1,0 +1,110 @@
+package desk
+
+import (
+	"tidemark/server/record"
+	"tidemark/server/rules"
+	"tidemark/server/sealing"
+)
+
+// SettingsView is what a lead wants to see before approving a setting of a
+// sealer or looking at one again: the evidence behind it. It shows; it changes
+// nothing.
+type SettingsView struct {
+	Frame
+	record.SealerFacts
+	Code        string       `json:"code"`
+	Scale       sealing.Unit `json:"scale"`     // of the texts
+	HasTable    bool         `json:"has_table"` // positions of its control mean degrees
+	Pouches     []Evidence   `json:"pouches"`
+	Table       *TableView   `json:"table"` // the newest
+	Tables      []Line       `json:"tables"`
+	Ladders     []Climb      `json:"ladders"`
+	Series      []Series     `json:"series"`
+	Validations []Validation `json:"validations"`
+	Decisions   []Line       `json:"decisions"`
+}
+
+// Evidence is a pouch on a sealer: what is approved and what is known of it.
+type Evidence struct {
+	ID       record.ID       `json:"id"`
+	Name     string          `json:"name"`
+	Material record.Material `json:"material"`
+	Window   string          `json:"window,omitempty"` // as the IFU gives it: "165 °C to 200 °C"
+	IFU      record.Document `json:"ifu"`
+	Setting  *Setting        `json:"setting"`           // approved, also if it does not stand
+	Missing  string          `json:"missing,omitempty"` // why none stands, a code
+	Approved *AtFace         `json:"approved"`          // what the newest table says of it
+	Proposed *Proposed       `json:"proposed"`          // by the newest table
+	Unknown  string          `json:"unknown,omitempty"` // why the table says nothing
+	window   sealing.Window
+}
+
+// Settings draws the evidence behind the settings of a sealer.
+func (d *Desk) Settings(who Caller, code string) (*SettingsView, error) {
+	if _, err := d.may(who, "Settings"); err != nil {
+		return nil, err
+	}
+	s, err := d.sealerOf(who, code)
+	if err != nil {
+		return nil, err
+	}
+	view := &SettingsView{SealerFacts: s.SealerFacts, Code: s.Code,
+		HasTable: rules.KindOf(s.Type).HasTable()}
+	d.ledger.View(func(v record.View) {
+		s = rules.GetSealer(v, s.ID)
+		view.Frame = d.frame(v, who)
+		view.Scale = view.Dept.Scale()
+		for _, id := range view.Dept.Pouches {
+			if p := rules.GetPouch(v, id); p != nil && !p.Retired {
+				view.Pouches = append(view.Pouches, d.evidence(v, s, p, view.Day))
+			}
+		}
+	})
+	if view.Table, err = d.newestTable(s, view.Frame); err != nil {
+		return nil, err
+	}
+	for i := range view.Pouches {
+		view.Pouches[i].weigh(view.Table)
+	}
+	return view, d.filed(s, view)
+}
+
+func (d *Desk) evidence(v record.View, s *rules.Sealer, p *rules.Pouch, day record.Date) Evidence {
+	e := Evidence{ID: p.ID, Name: p.Name, Material: p.Material, IFU: p.IFU}
+	if w, ok := rules.WindowOf(&p.PouchFacts); ok {
+		e.window, e.Window = w, w.Low.String()+" to "+w.High.String()
+	}
+	_, e.Missing = s.Approval(v, p.ID, day)
+	for i := range s.Approvals {
+		if s.Approvals[i].Pouch == p.ID {
+			e.Setting = d.setting(v, &s.Approvals[i])
+		}
+	}
+	return e
+}
+
+// weigh holds what is approved, and what would suit best, against the window.
+func (e *Evidence) weigh(t *TableView) {
+	switch {
+	case t == nil || t.curve == nil:
+		return
+	case e.Window == "":
+		e.Unknown = "no-window"
+		return
+	}
+	w := weighing{t.curve, &t.Table, e.window, t.Scale}
+	var err error
+	if e.Proposed, err = w.propose(); err != nil {
+		e.Unknown = "no-position"
+	}
+	if e.Setting == nil {
+		return
+	}
+	set, err := sealing.Q(e.Setting.Value, sealing.Unit(e.Setting.Unit))
+	if err == nil {
+		e.Approved, err = w.at(set)
+	}
+	if err != nil {
+		e.Unknown = "not-measured"
+	}
+}
