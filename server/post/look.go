@@ -44,8 +44,8 @@ func (w *Worker) look(ctx, sending context.Context) time.Duration {
 		w.busy[b[0].To] = true
 		go func() { w.back <- w.deliver(ctx, sending, b) }()
 	}
-	w.targets.tidy(now)
-	w.lanes.tidy(now)
+	w.targets.tidy(now, func(to record.ID) bool { return w.busy[to] })
+	w.lanes.tidy(now, func(l lane) bool { return w.busy[l.to] })
 	list := waits(w.targets, w.lanes)
 	w.waiting.Store(&list)
 	return w.lanes.next(now, w.targets.next(now, idle))

@@ -70,7 +70,9 @@ func (m *model) tellSome(t *rapid.T) {
 	p := rapid.IntRange(1, 2).Draw(t, "problem")
 	to := rapid.SliceOfNDistinct(rapid.SampledFrom(everybody), 1, 3, rapid.ID[record.ID]).Draw(t, "to")
 	subject := strconv.Itoa(int(m.Size()))
+	m.mu.Lock()
 	m.about[subject] = p
+	m.mu.Unlock()
 	for _, id := range to {
 		m.owed[letterOf{id, subject}] = true
 	}
@@ -96,14 +98,17 @@ func (m *model) sleep(t *rapid.T) {
 
 // end is a process that ends between a delivery and its mark, and the next one.
 func (m *model) end(t *rapid.T) {
+	m.mu.Lock()
 	m.ending = true
-	m.box.done = func() error { return errors.New("ended") }
+	m.mu.Unlock()
+	m.failDone(errors.New("ended"))
 	m.sleep(t)
 	m.stop()
 	for _, l := range m.unsaid {
 		m.allowed[l]++
 	}
-	m.ending, m.unsaid, m.box.done = false, nil, nil
+	m.ending, m.unsaid = false, nil
+	m.failDone(nil)
 	m.run()
 }
 
@@ -127,6 +132,7 @@ func (m *model) drop(t *rapid.T) {
 }
 
 // took is told of each delivery, in order, and what came to the addressee before.
+// The lock of people is held.
 func (m *model) took(to record.ID, subject string, before []string) {
 	l := letterOf{to, subject}
 	m.count[l]++
@@ -148,7 +154,11 @@ func number(subject string) int {
 	return n
 }
 
-func (m *model) check(t *rapid.T) { require.Empty(t, m.broken) }
+func (m *model) check(t *rapid.T) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	require.Empty(t, m.broken)
+}
 
 // calm ends all bad weather and sends all that is parked.
 func (m *model) calm(t *rapid.T) {

@@ -71,11 +71,11 @@ func (p pauses[K]) next(now time.Time, limit time.Duration) time.Duration {
 	return limit
 }
 
-// tidy forgets what was not tried again when it could have been: a person has
-// taken the message off the list.
-func (p pauses[K]) tidy(now time.Time) {
+// tidy forgets what was not tried again when it could have been and is not being
+// tried now: a person has taken the message off the list.
+func (p pauses[K]) tidy(now time.Time, tried func(K) bool) {
 	for k, q := range p {
-		if now.Sub(q.until) > longest {
+		if now.Sub(q.until) > longest && !tried(k) {
 			delete(p, k)
 		}
 	}

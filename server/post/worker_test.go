@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"slices"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -21,8 +22,13 @@ import (
 // box is the outbox of a real ledger. Its hooks may be nil.
 type box struct {
 	*ledger.Ledger
-	done func() error // asked before a message is taken off the list
+	done atomic.Pointer[func() error] // asked before a message is taken off the list
 	read func(rows int)
+}
+
+func (b *box) failDone(err error) {
+	f := func() error { return err }
+	b.done.Store(&f)
 }
 
 func (b *box) Pending(limit int) ([]post.Item, error) {
@@ -39,8 +45,8 @@ func (b *box) Parked() ([]post.Item, error) {
 }
 
 func (b *box) Done(keys ...post.Key) error {
-	if b.done != nil {
-		if err := b.done(); err != nil {
+	if f := b.done.Load(); f != nil {
+		if err := (*f)(); err != nil {
 			return err
 		}
 	}
@@ -367,8 +373,7 @@ func TestWhatIsRefusedIsParkedWithAllBehindIt(t *testing.T) {
 
 func TestWhatCouldNotBeTakenOffTheListIsNotSentAgain(t *testing.T) {
 	inHouse(t, func(t *testing.T, h *house) {
-		broken := errors.New("disk full")
-		h.box.done = func() error { return broken }
+		h.failDone(errors.New("disk full"))
 		h.tell(t, 1, ada)
 		h.run()
 		time.Sleep(time.Hour)
@@ -376,7 +381,7 @@ func TestWhatCouldNotBeTakenOffTheListIsNotSentAgain(t *testing.T) {
 		require.Len(t, h.worker.Waiting(), 1)
 
 		h.tell(t, 1, ada)
-		broken = nil
+		h.failDone(nil)
 		time.Sleep(time.Hour)
 		require.Equal(t, []string{"0", "1"}, h.subjects(ada))
 		require.Empty(t, h.pending(t))
@@ -475,17 +480,17 @@ func TestAClockThatJumpsLosesAndDoublesNothing(t *testing.T) {
 	for name, jump := range map[string]time.Duration{"a year ahead": 365 * 24 * time.Hour, "a year back": -365 * 24 * time.Hour} {
 		t.Run(name, func(t *testing.T) {
 			inHouse(t, func(t *testing.T, h *house) {
-				var ahead time.Duration
-				h.o.Clock = func() time.Time { return time.Now().Add(ahead).Round(0) } // no monotonic reading
+				var clock movedClock
+				h.o.Clock = func() time.Time { return clock.now().Round(0) } // no monotonic reading
 				h.set(ada, fails(post.LeaveAlone, "down"))
 				h.tell(t, 1, ada)
 				h.run()
 				time.Sleep(time.Hour)
 				h.set(ada, nil)
-				ahead = jump
+				clock.move(jump)
 				time.Sleep(15 * time.Minute)
 				require.Equal(t, []string{"0"}, h.subjects(ada))
-				ahead = 0
+				clock.move(-jump)
 				h.tell(t, 1, ada)
 				time.Sleep(15 * time.Minute)
 				require.Equal(t, []string{"0", "1"}, h.subjects(ada))
