@@ -57,7 +57,8 @@ var (
 
 func workshop(t require.TestingT) *post.Route {
 	return &post.Route{
-		Hours:  post.Hours{Zone: zone(t, "America/New_York"), Week: weekdays(post.Opening{7 * 60, 16 * 60})},
+		Hours: post.Hours{Zone: zone(t, "America/New_York"),
+			Week: weekdays(post.Opening{7 * 60, 16 * 60})},
 		People: []post.Addressee{{ID: ada}, {ID: bruno}, {ID: carla}},
 		Unseen: 30 * time.Minute,
 	}
@@ -156,15 +157,16 @@ func TestOpeningsFollowTheStandardWhereTheClocksChange(t *testing.T) {
 // 1 November 2026 in New York; on Lord Howe half an hour, 5 April 2026.
 func TestMinutesUnseenAreElapsedMinutes(t *testing.T) {
 	night := post.Opening{22 * 60, 30 * 60} // 22:00 to 06:00
+	const ny, howe = "America/New_York", "Australia/Lord_Howe"
 	for _, c := range []struct {
 		name, zone, at string
 		wait           time.Duration
 		due            string
 	}{
-		{"an hour is missing", "America/New_York", "2026-03-08 06:55", 10 * time.Minute, "2026-03-08 07:05"},
-		{"the night is seven hours", "America/New_York", "2026-03-08 03:00", 7*time.Hour - 1, "2026-03-08 10:00"},
-		{"the night is nine hours", "America/New_York", "2026-11-01 02:00", 9*time.Hour - 1, "2026-11-01 11:00"},
-		{"half an hour comes twice", "Australia/Lord_Howe", "2026-04-04 11:00", 8 * time.Hour, "2026-04-04 19:00"},
+		{"an hour is missing", ny, "2026-03-08 06:55", 10 * time.Minute, "2026-03-08 07:05"},
+		{"the night is seven hours", ny, "2026-03-08 03:00", 7*time.Hour - 1, "2026-03-08 10:00"},
+		{"the night is nine hours", ny, "2026-11-01 02:00", 9*time.Hour - 1, "2026-11-01 11:00"},
+		{"half an hour comes twice", howe, "2026-04-04 11:00", 8 * time.Hour, "2026-04-04 19:00"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			h := post.Hours{Zone: zone(t, c.zone), Week: every(night)}
@@ -206,7 +208,8 @@ func TestHoursThatCannotBeAreRefused(t *testing.T) {
 // clock alone cannot tell.
 func TestHoursCountAsAWatchmanWould(t *testing.T) {
 	zones := []string{"America/New_York", "Europe/Berlin", "Australia/Lord_Howe", "UTC"}
-	days := []string{"2026-03-06", "2026-03-27", "2026-04-03", "2026-10-02", "2026-10-30", "2026-06-01"}
+	days := []string{"2026-03-06", "2026-03-27", "2026-04-03", "2026-06-01", "2026-10-02",
+		"2026-10-30"}
 	rapid.Check(t, func(t *rapid.T) {
 		h := post.Hours{Zone: zone(t, rapid.SampledFrom(zones).Draw(t, "zone"))}
 		for day := range h.Week {

@@ -9,12 +9,12 @@
 // the process ended after it was taken and before that was written down.
 //
 // What is sent to one addressee about one problem is sent in the order of the
-// records. A target that is down, slow or gone holds up nobody else. A target
-// that fails is tried again for as long as the message stands in the outbox,
-// after 2 seconds at first and then ever more rarely, at least every quarter of
-// an hour. One that refuses for good is left to a person: the message is parked
-// with the reason, and so is what comes behind it to the same addressee about
-// the same problem.
+// records. A target that is down, slow or gone holds up nobody else. It is tried
+// again for as long as the message stands in the outbox: after 2 seconds at
+// first, then ever more rarely, but every quarter of an hour unless it asks for
+// more time, a day at most. One that refuses for good is left to a person: the
+// message is parked with the reason, and so is what comes behind it to the same
+// addressee about the same problem.
 //
 // # Formats
 //

@@ -105,11 +105,13 @@ func TestWebhooksOfEveryTemperLeaveEachOtherAlone(t *testing.T) {
 	defer closeBox(t, b, dir)
 	over, mended := make(chan struct{}), new(atomic.Bool)
 	tempers := map[string]http.HandlerFunc{
-		"good":  func(http.ResponseWriter, *http.Request) {},
-		"talks": func(w http.ResponseWriter, _ *http.Request) { _, _ = io.Copy(w, io.LimitReader(zeros{}, 10<<20)) },
-		"gone":  func(w http.ResponseWriter, _ *http.Request) { w.WriteHeader(http.StatusGone) },
-		"fails": func(w http.ResponseWriter, _ *http.Request) { w.WriteHeader(http.StatusInternalServerError) },
-		"moved": func(w http.ResponseWriter, r *http.Request) { http.Redirect(w, r, "/good", http.StatusFound) },
+		"good": func(http.ResponseWriter, *http.Request) {},
+		"talks": func(w http.ResponseWriter, _ *http.Request) {
+			_, _ = io.Copy(w, io.LimitReader(zeros{}, 10<<20))
+		},
+		"gone":  func(w http.ResponseWriter, _ *http.Request) { w.WriteHeader(410) },
+		"fails": func(w http.ResponseWriter, _ *http.Request) { w.WriteHeader(500) },
+		"moved": func(w http.ResponseWriter, r *http.Request) { http.Redirect(w, r, "/good", 302) },
 		"hangs": func(http.ResponseWriter, *http.Request) { <-over },
 	}
 	var got [6]atomic.Int32
@@ -129,8 +131,10 @@ func TestWebhooksOfEveryTemperLeaveEachOtherAlone(t *testing.T) {
 	to := func(n int) record.ID { return record.ID{0xee, 15: byte(n)} }
 	var clock movedClock
 	w := post.New(post.Options{Outbox: b, Clock: clock.now,
-		Hooks:  tg.hooks(post.HookOptions{Timeout: 500 * time.Millisecond}),
-		Author: hookAuthor{author{box: b}, func(id record.ID) string { return tg.URL + "/" + names[id[15]] }}})
+		Hooks: tg.hooks(post.HookOptions{Timeout: 500 * time.Millisecond}),
+		Author: hookAuthor{author{box: b}, func(id record.ID) string {
+			return tg.URL + "/" + names[id[15]]
+		}}})
 	stop := runUntilStopped(w)
 	defer stop()
 
@@ -214,7 +218,8 @@ func deliverUntilKilled(point string) {
 	}
 	config, err := post.ParseMail(os.Getenv(childMail))
 	require.NoError(stop{}, err)
-	post.New(post.Options{Outbox: b, Author: a, Mail: post.NewMail(config, nil)}).Run(context.Background())
+	w := post.New(post.Options{Outbox: b, Author: a, Mail: post.NewMail(config, nil)})
+	w.Run(context.Background())
 }
 
 // stop is a TestingT of a child process.

@@ -53,7 +53,8 @@ func TestAddressesThatAreNeverAllowed(t *testing.T) {
 // Each lies just outside a range.
 func TestPublicAddressesAreAllowed(t *testing.T) {
 	outside := []string{"9.255.255.255", "11.0.0.0", "100.63.255.255", "100.128.0.0", "169.255.0.0",
-		"172.15.255.255", "172.32.0.0", "192.169.0.0", "223.255.255.255", "2001:200::", "2003::", "2600::1"}
+		"172.15.255.255", "172.32.0.0", "192.169.0.0", "223.255.255.255", "2001:200::", "2003::",
+		"2600::1"}
 	for _, address := range outside {
 		require.NoError(t, post.Guard{}.Check(netip.MustParseAddr(address)), address)
 	}
@@ -80,7 +81,8 @@ func TestAPrivateNetworkOnlyWhenNamed(t *testing.T) {
 }
 
 func TestOnlyPrivateNetworksCanBeNamed(t *testing.T) {
-	for _, text := range []string{"10.0.0.0", "11.0.0.0/24", "0.0.0.0/0", "10.0.0.0/7", "169.254.0.0/16", "::/0", "x"} {
+	for _, text := range []string{"10.0.0.0", "11.0.0.0/24", "0.0.0.0/0", "10.0.0.0/7",
+		"169.254.0.0/16", "::/0", "x"} {
 		_, err := post.ParseNetworks(text)
 		require.True(t, fault.Is(err, fault.Invalid), text)
 	}

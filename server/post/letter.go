@@ -2,6 +2,7 @@ package post
 
 import (
 	"context"
+	"crypto/tls"
 	"encoding/json"
 	"errors"
 	"time"
@@ -63,6 +64,16 @@ func (f *Failure) Error() string {
 
 // Unwrap returns the cause, nil if there is none.
 func (f *Failure) Unwrap() error { return f.Cause }
+
+// unreached is the failure of a target, "The webhook" for example, from which no
+// answer came.
+func unreached(target string, err error) *Failure {
+	f := &Failure{Verdict: LeaveAlone, Why: target + " does not answer.", Cause: err}
+	if e := new(tls.CertificateVerificationError); errors.As(err, &e) {
+		f.Why = target + " shows a certificate that is not trusted here."
+	}
+	return f
+}
 
 // failure makes a Failure of whatever went wrong.
 func failure(err error) *Failure {

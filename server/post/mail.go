@@ -27,6 +27,9 @@ func NewMail(c MailConfig, clock func() time.Time) *Mail {
 	if clock == nil {
 		clock = time.Now
 	}
+	if c.Timeout == 0 {
+		c.Timeout = 30 * time.Second
+	}
 	return &Mail{config: c, clock: clock}
 }
 
@@ -46,10 +49,10 @@ func (m *Mail) Send(ctx context.Context, l Letter) error {
 		return &Failure{Verdict: LeaveAlone, Why: "The mail server is not set up.", Cause: err}
 	}
 	err = client.DialAndSendWithContext(ctx, msg)
-	if err == nil || msg.IsDelivered() { // the server took it; how the dialogue ended does not matter
-		return nil
+	if err == nil || msg.IsDelivered() {
+		return nil // the server took it; how the dialogue ended does not matter
 	}
-	return unsent(err)
+	return untaken(err)
 }
 
 func (m *Mail) message(l Letter) (*mail.Msg, error) {
@@ -64,7 +67,7 @@ func (m *Mail) message(l Letter) (*mail.Msg, error) {
 	msg.Subject(strings.Join(strings.Fields(l.Subject), " ")) // one line, whatever it was
 	msg.SetMessageIDWithValue(l.ID.String() + "@" + domain)
 	msg.SetDateWithValue(m.clock())
-	msg.SetGenHeader("Auto-Submitted", "auto-generated") // RFC 3834: nobody's holiday note answers it
+	msg.SetGenHeader("Auto-Submitted", "auto-generated") // no holiday note answers it (RFC 3834)
 	msg.SetBodyString(mail.TypeTextPlain, l.Text)
 	return msg, nil
 }
@@ -93,7 +96,8 @@ func (m *Mail) client(ctx context.Context) (*mail.Client, error) {
 }
 
 func (m *Mail) tls() *tls.Config {
-	return &tls.Config{ServerName: m.config.Host, RootCAs: m.config.Roots, MinVersion: tls.VersionTLS12}
+	return &tls.Config{ServerName: m.config.Host, RootCAs: m.config.Roots,
+		MinVersion: tls.VersionTLS12}
 }
 
 // dial makes connections that end when ctx does: the client sets a time limit
@@ -129,9 +133,9 @@ func local(_, address string, _ syscall.RawConn) error {
 	return nil
 }
 
-// unsent says why a letter was not taken. The server's own words are left out:
+// untaken says why a letter was not taken. The server's own words are left out:
 // they tend to repeat the address.
-func unsent(err error) *Failure {
+func untaken(err error) *Failure {
 	if e := new(mail.SendError); errors.As(err, &e) {
 		return undelivered(e)
 	}
@@ -139,7 +143,7 @@ func unsent(err error) *Failure {
 		return &Failure{Verdict: LeaveAlone, Cause: fmt.Errorf("answer %d", e.Code),
 			Why: fmt.Sprintf("The mail server does not let us in (%d).", e.Code)}
 	}
-	return &Failure{Verdict: LeaveAlone, Why: "The mail server cannot be reached.", Cause: err}
+	return unreached("The mail server", err)
 }
 
 // undelivered judges what became of a letter once the server was spoken to.
@@ -156,7 +160,7 @@ func undelivered(e *mail.SendError) *Failure {
 	case e.ErrorCode() < 500, e.ErrorCode() == 552 && toAddressee: // RFC 5321, 4.5.3.1.10
 		f.Verdict, f.Why = TryAgain, "The mail server asks to come again later ("+code+")."
 	case toAddressee:
-		f.Verdict, f.Why = Refuse, "The mail server does not take mail for this addressee ("+code+")."
+		f.Verdict, f.Why = Refuse, "The mail server takes no mail for this addressee ("+code+")."
 	default:
 		f.Verdict, f.Why = Refuse, "The mail server does not take this letter ("+code+")."
 	}

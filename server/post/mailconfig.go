@@ -20,7 +20,7 @@ type MailConfig struct {
 	Password string
 	From     mail.Address
 	Roots    *x509.CertPool // who may sign the server's certificate; the system's if nil
-	Timeout  time.Duration  // for all of one attempt
+	Timeout  time.Duration  // for all of one attempt; 30 s if zero
 }
 
 // Security is how a connection to a mail server is kept private.
@@ -48,7 +48,7 @@ func ParseMail(text string) (MailConfig, error) {
 		return none, fault.Field("mail", "Write the mail server as smtp://host or smtps://host, "+
 			"with ?from= and the sender's address.")
 	}
-	c := MailConfig{Host: u.Hostname(), User: u.User.Username(), Timeout: 30 * time.Second}
+	c := MailConfig{Host: u.Hostname(), User: u.User.Username()}
 	c.Password, _ = u.User.Password()
 	if c.User != "" && c.Password == "" {
 		return none, fault.Field("mail", "The user of the mail server has no password.")

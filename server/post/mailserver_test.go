@@ -179,7 +179,8 @@ func authority(t *testing.T) (*x509.CertPool, *tls.Config) {
 	ca := &x509.Certificate{SerialNumber: big.NewInt(1), Subject: pkix.Name{CommonName: "Test CA"},
 		NotBefore: time.Now().Add(-time.Hour), NotAfter: time.Now().Add(time.Hour),
 		IsCA: true, BasicConstraintsValid: true, KeyUsage: x509.KeyUsageCertSign}
-	host := &x509.Certificate{SerialNumber: big.NewInt(2), NotBefore: ca.NotBefore, NotAfter: ca.NotAfter,
+	host := &x509.Certificate{SerialNumber: big.NewInt(2),
+		NotBefore: ca.NotBefore, NotAfter: ca.NotAfter,
 		DNSNames: []string{"localhost"}, IPAddresses: []net.IP{net.IPv4(127, 0, 0, 1)},
 		ExtKeyUsage: []x509.ExtKeyUsage{x509.ExtKeyUsageServerAuth}}
 	sign := func(c, by *x509.Certificate, k *ecdsa.PrivateKey) []byte {

@@ -37,8 +37,9 @@ func TestTheLawOfOrder(t *testing.T) {
 			}()
 			m.run()
 			t.Repeat(map[string]func(*rapid.T){
-				"tell": m.tellSome, "weather": m.weather, "sleep": m.sleep, "restart": func(*rapid.T) { m.run() },
-				"end before the mark": m.end, "resend": m.resendSome, "drop": m.drop, "": m.check,
+				"tell": m.tellSome, "weather": m.weather, "sleep": m.sleep,
+				"restart": func(*rapid.T) { m.run() }, "end before the mark": m.end,
+				"resend": m.resendSome, "drop": m.drop, "": m.check,
 			})
 			m.calm(t)
 		})
@@ -82,7 +83,8 @@ func (m *model) tellSome(t *rapid.T) {
 
 // weather changes what an addressee's target does.
 func (m *model) weather(t *rapid.T) {
-	v := rapid.SampledFrom([]post.Verdict{post.LeaveAlone, post.TryAgain, post.Refuse}).Draw(t, "verdict")
+	verdicts := []post.Verdict{post.LeaveAlone, post.TryAgain, post.Refuse}
+	v := rapid.SampledFrom(verdicts).Draw(t, "verdict")
 	every := rapid.IntRange(0, 4).Draw(t, "of so many one fails")
 	m.set(rapid.SampledFrom(everybody).Draw(t, "whose"), func(_ context.Context, l post.Letter) error {
 		if every > 0 && number(l.Subject)%every == 0 {

@@ -53,7 +53,7 @@ func NewSecret(random io.Reader) (string, error) {
 // CheckSecret returns a fault if a secret is not one of Standard Webhooks.
 func CheckSecret(s string) error {
 	if _, err := parseSecret(s); err != nil {
-		return fault.Wrap(err, fault.Invalid, "A secret is whsec_ and then %d to %d bytes in base64.",
+		return fault.Field("secret", "A secret is whsec_ and then %d to %d bytes in base64.",
 			secretLeast, secretMost)
 	}
 	return nil

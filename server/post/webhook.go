@@ -35,7 +35,10 @@ type HookOptions struct {
 	Clock   func() time.Time // time.Now if nil
 }
 
-const hookAnswer = 64 << 10
+const (
+	hookAnswer = 64 << 10
+	notAllowed = "The webhook's address is not allowed."
+)
 
 // NewHooks makes a Sender of events.
 func NewHooks(o HookOptions) *Hooks {
@@ -47,8 +50,10 @@ func NewHooks(o HookOptions) *Hooks {
 	}
 	dialer := &net.Dialer{Control: o.Guard.control}
 	return &Hooks{guard: o.Guard, clock: o.Clock, client: &http.Client{
-		Timeout:       o.Timeout,
-		CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse },
+		Timeout: o.Timeout,
+		CheckRedirect: func(*http.Request, []*http.Request) error {
+			return http.ErrUseLastResponse
+		},
 		Transport: &http.Transport{
 			DialContext:            dialer.DialContext,
 			TLSClientConfig:        &tls.Config{RootCAs: o.Roots},
@@ -83,7 +88,7 @@ func (h *Hooks) CheckURL(text string) error {
 // again (Standard Webhooks).
 func (h *Hooks) Send(ctx context.Context, l Letter) error {
 	if err := h.CheckURL(l.To); err != nil {
-		return &Failure{Verdict: Refuse, Why: "The webhook's address is not allowed.", Cause: err}
+		return &Failure{Verdict: Refuse, Why: notAllowed, Cause: err}
 	}
 	r, err := h.request(ctx, l)
 	if err != nil {
@@ -91,7 +96,7 @@ func (h *Hooks) Send(ctx context.Context, l Letter) error {
 	}
 	answer, err := h.client.Do(r)
 	if err != nil {
-		return unreached(err)
+		return unsent(err)
 	}
 	defer answer.Body.Close()
 	// What it says does not matter; it is read so that the target may end in peace.
@@ -157,15 +162,14 @@ func (h *Hooks) retryAfter(header http.Header) time.Duration {
 	return 0
 }
 
-// unreached says why there was no answer. The cause is kept without the URL,
-// which may hold a secret.
-func unreached(err error) *Failure {
-	var whole *url.Error
-	if errors.As(err, &whole) {
+// unsent says why there was no answer. The cause is kept without the URL, which
+// may hold a secret.
+func unsent(err error) *Failure {
+	if whole := new(url.Error); errors.As(err, &whole) {
 		err = whole.Err
 	}
 	if f := new(fault.Error); errors.As(err, &f) {
-		return &Failure{Verdict: Refuse, Why: "The webhook's address is not allowed.", Cause: err}
+		return &Failure{Verdict: Refuse, Why: notAllowed, Cause: err}
 	}
-	return &Failure{Verdict: LeaveAlone, Why: "The webhook does not answer.", Cause: err}
+	return unreached("The webhook", err)
 }

@@ -337,7 +337,7 @@ func TestOneThatFailsHoldsUpOnlyItself(t *testing.T) {
 
 func TestWhatIsRefusedIsParkedWithAllBehindIt(t *testing.T) {
 	inHouse(t, func(t *testing.T, h *house) {
-		refuse := fails(post.Refuse, "The mail server does not take mail for this addressee (550).")
+		refuse := fails(post.Refuse, "The mail server takes no mail for this addressee (550).")
 		h.set(ada, func(ctx context.Context, l post.Letter) error {
 			if l.Subject == "0" {
 				return refuse(ctx, l)
@@ -477,7 +477,8 @@ func TestWhatHangsIsCalledBackAtTheEnd(t *testing.T) {
 }
 
 func TestAClockThatJumpsLosesAndDoublesNothing(t *testing.T) {
-	for name, jump := range map[string]time.Duration{"a year ahead": 365 * 24 * time.Hour, "a year back": -365 * 24 * time.Hour} {
+	const year = 365 * 24 * time.Hour
+	for name, jump := range map[string]time.Duration{"a year ahead": year, "a year back": -year} {
 		t.Run(name, func(t *testing.T) {
 			inHouse(t, func(t *testing.T, h *house) {
 				var clock movedClock
