@@ -259,7 +259,8 @@ func nothing(v record.View, s *Sealer, d *Department, st record.Readiness, c *Sa
 // awaited reports whether a particular pouch is awaited: after a changeover, and
 // whenever something is to be answered at the pouch it happened with.
 func awaited(st record.Readiness) bool {
-	return st.State == record.Ready || st.Why == WhyChangeover || st.Need == record.NeedFresh || st.Good > 0
+	return st.State == record.Ready || st.Why == WhyChangeover || st.Good > 0 ||
+		st.Need == record.NeedFresh || st.Need == record.NeedTestSeal
 }
 
 // shiftEnd is the next check time of a plan that asks for a check per shift; 0

@@ -300,3 +300,17 @@ func TestWhatIsToldOfARetiredSealerLeavesItRetired(t *testing.T) {
 		h.requireStands(s, record.Retired, record.NeedNothing, rules.WhyRetired)
 	}
 }
+
+// Found by the law of true order: a test seal is of the pouch that creased; for
+// another one the sealer has to be changed over and checked.
+func TestATestSealOfAnotherPouchMakesNothingReady(t *testing.T) {
+	h, s, _ := startAt(t, "test seal wanted")
+	_, err := h.check(h.direct(), s, record.Check{Pouch: h.nonwoven, Outcome: record.Pass})
+	require.ErrorContains(t, err, "Record the changeover first")
+	p := h.phone()
+	h.later(minutes(5))
+	r := h.sent(p.keptAt(h.clock), s, h.nonwoven, record.Pass)
+	require.Equal(t, rules.NothingOtherBag, r.Effect.Nothing)
+	h.pass(s, h.paper)
+	h.requireReady(s, h.paper)
+}

@@ -62,7 +62,11 @@ func wall(zone *time.Location, at record.Time) record.Time {
 // RULES.md R7: in every zone each date begins exactly once, in order, at the
 // first instant at which the clock shows the day start or anything later.
 func TestEveryDateBeginsOnceInEveryZone(t *testing.T) {
-	for _, zone := range zonesByTheirClocks(t) {
+	zones := zonesByTheirClocks(t)
+	if testing.Short() {
+		zones = append(zones[:8:8], rules.Zone("Australia/Lord_Howe"), rules.Zone("America/St_Johns"))
+	}
+	for _, zone := range zones {
 		restless := map[record.Date]bool{} // days around a change of clocks
 		for _, v := range changes(zone)[1:] {
 			for d := range record.Date(5) {

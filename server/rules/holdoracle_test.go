@@ -100,7 +100,10 @@ func (o *oracle) returnedBefore(all []*trouble, k int) *trouble {
 // one or comes while the sealer is out.
 func (o *oracle) faultOf(k int, open bool) (badPack, bool) {
 	h := o.rs[k].Happened
-	f := badPack{from: h.From, to: h.To, pouch: o.pouch(k), seen: true}
+	f := badPack{from: h.From, to: h.To, seen: true}
+	if o.found[k].took { // where the report moves nothing, nobody knows which pouch it was
+		f.pouch = o.pouch(k)
+	}
 	switch b := o.rs[k].body.(type) {
 	case *record.Check:
 		f.pouch, f.kind, f.place, f.seen = b.Pouch, b.Kind, b.Place, b.Outcome == record.Fail

@@ -43,8 +43,8 @@ func (o *oracle) sameDay(k, n int, now record.Time) bool {
 			if o.dayAt(o.rs[j].now) > day {
 				return false
 			}
-			if f.gives {
-				day = max(day, o.through(j))
+			if day = o.dayAt(o.rs[j].now); f.gives {
+				day = o.through(j)
 			}
 		}
 	}
@@ -198,7 +198,8 @@ func (o *oracle) onePouch(n int, now record.Time) bool {
 			return true
 		}
 	}
-	return o.standsReady(n, now) || o.need(n, now) == record.NeedFresh || o.good(n, now) > 0
+	need := o.need(n, now)
+	return o.standsReady(n, now) || need == record.NeedFresh || need == record.NeedTestSeal || o.good(n, now) > 0
 }
 
 // enough reports whether a check was made at the places and by the tests wanted.
