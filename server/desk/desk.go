@@ -92,6 +92,9 @@ func (d *Desk) NewID() record.ID {
 // now is the clock, as the ledger would use it.
 func (d *Desk) now() record.Time { return record.TimeOf(d.clock()) }
 
+// Now is the time by the desk's clock.
+func (d *Desk) Now() time.Time { return d.clock() }
+
 // PublicURL is what labels and mails point to.
 func (d *Desk) PublicURL() string { return d.url }
 

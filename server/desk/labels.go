@@ -21,10 +21,17 @@ func (d *Desk) Labels() ([]labels.Label, error) {
 // LabelsFor returns the labels of some sealers of the caller's department, of
 // all of them if no code is given.
 func (d *Desk) LabelsFor(who Caller, codes []string) ([]labels.Label, error) {
+	sealers, err := d.sealersFor(who, codes)
+	if err != nil {
+		return nil, err
+	}
+	return d.labelsOf(sealers)
+}
+
+func (d *Desk) sealersFor(who Caller, codes []string) (sealers []*rules.Sealer, err error) {
 	if _, err := d.may(who, "Look"); err != nil {
 		return nil, err
 	}
-	var sealers []*rules.Sealer
 	for _, code := range codes {
 		s, err := d.sealerOf(who, code)
 		if err != nil {
@@ -35,7 +42,7 @@ func (d *Desk) LabelsFor(who Caller, codes []string) ([]labels.Label, error) {
 	if len(codes) == 0 {
 		d.ledger.View(func(v record.View) { sealers = d.sealersOf(v, rules.GetDepartment(v, who.Dept)) })
 	}
-	return d.labelsOf(sealers)
+	return sealers, nil
 }
 
 func (d *Desk) labelsOf(sealers []*rules.Sealer) (list []labels.Label, err error) {
@@ -50,4 +57,14 @@ func (d *Desk) labelsOf(sealers []*rules.Sealer) (list []labels.Label, err error
 		err = fault.New(fault.Unknown, "There is no sealer to print a label for yet.")
 	}
 	return list, err
+}
+
+// NumbersFor returns the numbers of some sealers of the caller's department, of
+// all of them if no code is given.
+func (d *Desk) NumbersFor(who Caller, codes []string) (numbers []string, err error) {
+	sealers, err := d.sealersFor(who, codes)
+	for _, s := range sealers {
+		numbers = append(numbers, s.Number)
+	}
+	return numbers, err
 }

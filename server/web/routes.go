@@ -21,6 +21,7 @@ func (h *house) routes(e *router) {
 	// Who is here
 	e.GET("/sign-in", h.signInForm)
 	e.POST("/sign-in", h.signIn)
+	e.GET("/sign-out", h.outPage)
 	e.POST("/sign-out", h.signOut)
 	e.GET("/pin", h.pinForm)
 	e.POST("/pin", h.choosePIN)
@@ -44,6 +45,25 @@ func (h *house) routes(e *router) {
 	e.GET("/S/:code/fail", h.sealerForm(h.failPage))
 	e.GET("/S/:code/not-valid", h.sealerForm(h.notValidPage))
 	both(h, e, "/S/:code/checks", "/sealers/:code/checks", h.desk.Check, afterCheck, h.checkAgain)
+
+	view(e, "/S/:code/history", "/sealers/:code/history", h.askHistory, h.drawHistory)
+
+	// On paper, and back from it
+	e.GET("/S/:code/card", h.card)
+	e.GET("/S/:code/tag", h.tag)
+	e.GET("/S/:code/downtime", h.downtime)
+	e.GET("/S/:code/late", h.sealerForm(h.latePage))
+	e.POST("/S/:code/late", h.postLate)
+
+	// Whatever else happens to it
+	e.GET("/S/:code/more", h.more)
+	both(h, e, "/S/:code/changeovers", "/sealers/:code/changeovers", h.desk.Changeover,
+		afterMore("changeover", func(in desk.ChangeoverIn) string { return in.Code }), moreAgain[desk.ChangeoverIn](h))
+	both(h, e, "/S/:code/disturbances", "/sealers/:code/disturbances", h.desk.Disturb, afterDisturb, moreAgain[desk.DisturbIn](h))
+	both(h, e, "/disturbances", "/disturbances", h.desk.Disturb, afterDisturb, nil)
+	both(h, e, "/S/:code/packs", "/sealers/:code/packs", h.desk.LogPacks,
+		afterMore("packs", func(in desk.PacksIn) string { return in.Code }), moreAgain[desk.PacksIn](h))
+	both(h, e, "/not-used", "/not-used", h.desk.NotUsed, afterNotUsed, nil)
 
 	// A bad seal
 	e.GET("/S/:code/bad-seal", h.badSealForm)
@@ -144,6 +164,12 @@ func (h *house) settingUp(e *router) {
 	e.GET("/S/:code/move", h.farewell)
 	both(h, e, "/S/:code/move", "/sealers/:code/move", h.desk.MoveSealer, afterFacts[desk.MoveIn], h.moveAgain)
 	both(h, e, "/S/:code/retire", "/sealers/:code/retire", h.desk.RetireSealer, afterFacts[desk.RetireIn], h.retireAgain)
+
+	e.GET("/labels", h.labelsForm)
+	e.GET("/labels/sheet.pdf", h.printLabels)
+	e.GET("/stickers", h.stickersForm)
+	e.GET("/stickers/sheet.pdf", h.printStickers)
+	e.GET("/labels/:code", h.labelPicture)
 
 	e.GET("/S/:code/approve", h.approve)
 	both(h, e, "/S/:code/approve", "/sealers/:code/approvals", h.desk.Approve, afterApproval, h.approveAgain)

@@ -26,6 +26,8 @@ var saidWords = map[string]Message{
 	"bad-seal":   {"out", "Recorded. Thank you for stopping."},
 	"changeover": {"due", "Changeover recorded."},
 	"disturbed":  {"due", "Recorded. A check is due."},
+	"not-used":   {"ready", "Recorded as not used."},
+	"unready":    {"out", "The sealer was not ready for these packs then: they are on hold. Repackage them; nobody is blamed."},
 	"packs":      {"ready", "Packs counted."},
 	"tagged":     {"ready", "Tagged and switched off. Thank you."},
 	"saved":      {"ready", "Recorded."},
