@@ -96,6 +96,7 @@ func (m *model) weather(t *rapid.T) {
 
 func (m *model) sleep(t *rapid.T) {
 	time.Sleep(time.Duration(rapid.IntRange(1, 2000).Draw(t, "seconds")) * time.Second)
+	synctest.Wait() // the worker may have woken at the same instant
 }
 
 // end is a process that ends between a delivery and its mark, and the next one.

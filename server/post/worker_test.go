@@ -220,9 +220,11 @@ func newHouse(b *box) *house {
 }
 
 // run starts a worker, as after a restart.
-func (h *house) run() {
+func (h *house) run() { h.runWith(h.author) }
+
+func (h *house) runWith(a post.Author) {
 	h.stop()
-	h.o.Author = h.author
+	h.o.Author = a
 	ctx, cancel := context.WithCancel(context.Background())
 	over := make(chan struct{})
 	h.worker = post.New(h.o)
