@@ -126,7 +126,7 @@ func (o *oracle) startOf(k int, now record.Time) record.Time {
 	case record.NeedFresh:
 		return o.rs[o.last(k, func(j int) bool { return o.found[j].first })].Happened.From
 	default:
-		for j := o.rowFrom(k) + 1; j < k; j++ {
+		for j := o.rowFrom(k) + 1; j < k && o.good(k, now) > 0; j++ {
 			if o.found[j].gives {
 				return o.rs[j].Happened.From
 			}
