@@ -141,6 +141,12 @@ func specimens() map[string]specimen {
 			{{template "pager" dict "Text" "21 to 40 of 118" "Older" "?before=78" "Newer" "?after=98"}}`,
 			data: m{"Steps": steps, "Rows": rows},
 		},
+		"numbers": {
+			page: layout(m{"Title": "Temperature table", "Sub": "sealer 2"}),
+			main: `<div class="card">{{template "plot" .Plot}}</div>
+				<form method="post">{{template "cells" .Cells}}</form>`,
+			data: m{"Plot": aPlot, "Cells": cells},
+		},
 		"fromtheright": {
 			page: layout(m{"Title": "ماكينة اللحام 2", "Sub": "20417", "Lang": "ar", "Dir": "rtl",
 				"Band": m{"State": "out", "Word": "خارج الخدمة", "At": 16, "Note": "09:41"}}),
@@ -253,6 +259,32 @@ var (
 				{"Text": "calibration overdue since Friday; grace ends 30 March"},
 				{"Text": "booked for Thursday", "Tone": "soft"}, {"Text": "0"}}}}
 )
+
+// aPlot has one of everything that a plot can have.
+var aPlot = m{"Label": "Temperature by position", "W": 360, "H": 280, "Left": "48", "Right": "352",
+	"Top": "44", "Bottom": "232",
+	"Panes": []m{{"Y": "60", "H": "90", "Text": "Paper/film", "TextX": "54", "TextY": "76",
+		"Anchor": "start"}},
+	"Bands": []string{"M60 190L340 70L340 90L60 210Z"},
+	"Lines": []m{{"D": "M60 200L340 80", "Kind": "a"}, {"D": "M60 210L340 90", "Kind": "b"}},
+	"Dots": []m{{"X": "60", "Y": "200", "Kind": "a", "Low": "210", "High": "190"},
+		{"X": "200", "Y": "150", "Kind": "b", "Low": ""}, {"X": "340", "Y": "90", "Kind": "c",
+			"Low": ""}, {"X": "300", "Y": "120", "Kind": "d", "Low": ""}},
+	"Marks": []m{{"X": "200", "Text": "7½"}},
+	"Keys": []m{{"X": "58", "TextX": "70", "Text": "left", "Kind": "a"},
+		{"X": "158", "TextX": "170", "Text": "middle", "Kind": "b"},
+		{"X": "258", "TextX": "270", "Text": "right", "Kind": "c"}},
+	"XTicks": []m{{"At": "60", "Text": "6"}, {"At": "340", "Text": "9"}},
+	"YTicks": []m{{"At": "200", "Text": "170"}, {"At": "80", "Text": "190"}},
+	"XTitle": "position of the control", "YTitle": "°C at the sealing face"}
+
+var cells = m{"Caption": "What was measured", "Head": []string{"Dial", "Left", "Middle", "Look"},
+	"Rows": [][]m{{
+		{"Name": "position", "ID": "position-1", "Label": "position, row 1", "Value": "7 1/2"},
+		{"Name": "left", "ID": "left-1", "Label": "left, row 1", "Value": "179.5"},
+		{"Name": "middle", "ID": "middle-1", "Label": "middle, row 1", "Value": "1800", "Bad": true},
+		{"Name": "look", "ID": "look-1", "Label": "look, row 1", "Value": "even",
+			"Options": []m{{"Value": "", "Text": "–"}, {"Value": "even", "Text": "even"}}}}}}
 
 func tile(name, state, word string) m {
 	return m{"Name": "Sealer " + name, "Href": "/S/" + name, "Band": m{"State": state, "Word": word,

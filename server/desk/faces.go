@@ -14,10 +14,11 @@ type AtFace struct {
 	Position    string         `json:"position"` // as a person reads it: "7½"
 	Value       string         `json:"value"`
 	Unit        sealing.Unit   `json:"unit"`
-	Place       sealing.Place  `json:"place,omitempty"` // the one that decides
-	Face        string         `json:"face"`            // "187.0 °C"
-	Expanded    string         `json:"expanded"`        // U, "3.5 °C"
-	Probability string         `json:"probability"`     // of conformity
+	Place       sealing.Place  `json:"place,omitempty"`  // the one that decides
+	Face        string         `json:"face"`             // "187.0 °C"
+	Expanded    string         `json:"expanded"`         // U, "3.5 °C"
+	Hotter      string         `json:"hotter,omitempty"` // than the display says, "+7.0 °C"
+	Probability string         `json:"probability"`      // of conformity
 	Effect      sealing.Effect `json:"effect"`
 	Guarded     sealing.Zone   `json:"guarded"`       // with a guard band of all of U
 	NoRoom      bool           `json:"no_guard_room"` // such guard bands would meet
@@ -54,11 +55,15 @@ func (w weighing) at(position sealing.Quantity) (*AtFace, error) {
 		return nil, err
 	}
 	guard := j.Worst.Guarded(limits, 1)
-	return &AtFace{Position: position.String(), Value: position.Value.String(), Unit: position.Unit,
+	face := &AtFace{Position: position.String(), Value: position.Value.String(), Unit: position.Unit,
 		Place: j.Worst.Place, Face: sealing.Degrees(j.Worst.T, w.scale),
 		Expanded:    sealing.Difference(j.Worst.Expanded(), w.scale),
 		Probability: sealing.Percent(j.Worst.Probability()),
-		Effect:      j.Effect, Guarded: guard.Zone, NoRoom: guard.Empty}, nil
+		Effect:      j.Effect, Guarded: guard.Zone, NoRoom: guard.Empty}
+	if shown, err := position.In(sealing.Celsius); err == nil {
+		face.Hotter = signed(j.Worst.T-shown, w.scale)
+	}
+	return face, nil
 }
 
 // propose finds the position that suits best.

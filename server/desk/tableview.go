@@ -19,6 +19,7 @@ type TableView struct {
 	Newest  bool                    `json:"newest"`
 	Table   record.TemperatureTable `json:"table"`
 	Places  []PlaceCurve            `json:"places"`
+	Says    []CurveRow              `json:"says"`
 	Windows []CurveWindow           `json:"windows"` // of the pouches in use
 	Unfit   string                  `json:"unfit,omitempty"`
 	curve   *sealing.Curve
@@ -39,6 +40,13 @@ type CurvePoint struct {
 	X float64 `json:"x"`
 	T float64 `json:"t"`
 	U float64 `json:"u"`
+}
+
+// CurveRow is what the curve says at one position, place by place: "180.2 °C ±
+// 3.5 °C".
+type CurveRow struct {
+	Position string   `json:"position"`
+	Faces    []string `json:"faces"`
 }
 
 // CurveWindow is the window of a pouch and where its approved setting lies.
@@ -100,8 +108,29 @@ func (d *Desk) table(s *rules.Sealer, f Frame, seq record.Seq) (*TableView, erro
 		view.Unfit = messageOf(err)
 		return view, nil
 	}
-	view.Places = places(curve, body)
+	view.Places, view.Says = places(curve, body), says(curve, body, view.Scale)
 	return view, nil
+}
+
+// mostRows is how many positions a table of the curve lists.
+const mostRows = 12
+
+// says lists what the curve says at positions spread over what was measured at
+// every place.
+func says(c *sealing.Curve, t *record.TemperatureTable, scale sealing.Unit) (list []CurveRow) {
+	all := positions(c, t)
+	for i := 0; i < len(all); i += (len(all) + mostRows - 1) / mostRows {
+		faces, err := c.At(all[i])
+		if err != nil {
+			continue
+		}
+		row := CurveRow{Position: all[i].String()}
+		for _, p := range faces {
+			row.Faces = append(row.Faces, sealing.Degrees(p.T, scale)+" ± "+sealing.Difference(p.Expanded(), scale))
+		}
+		list = append(list, row)
+	}
+	return list
 }
 
 func places(c *sealing.Curve, t *record.TemperatureTable) (list []PlaceCurve) {

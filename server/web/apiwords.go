@@ -42,8 +42,21 @@ var apiTable = map[string]apiWords{
 	"GET /sealers/:code":            {name: "sealer", text: "Where a sealer stands, its approved setting, what is next.", use: "Look", query: []string{"pouch"}},
 	"POST /sealers/:code/checks":    {name: "check", text: "Record a check of a sealer.", use: "Check"},
 	"POST /sealers/:code/bad-seals": {name: "reportBadSeal", text: "Report a bad seal; what follows depends on its kind.", use: "ReportBadSeal"},
-	"POST /photographs":             {name: "addPhotograph", text: "Add a photograph to something that is on record.", use: "AddPhotograph"},
-	"GET /photographs/:id":          {name: "photograph", text: "A photograph, by the record that names it.", use: "Look"},
+
+	"GET /sealers/:code/settings":         {name: "settings", text: "What the settings of a sealer rest on: tables, trials, readings, validations, decisions.", use: "Settings"},
+	"GET /sealers/:code/settings/:pouch":  {name: "advice", text: "What is known and proposed for one pouch on a sealer; value weighs one, ladder names a trial.", use: "Settings", query: []string{"value", "ladder"}},
+	"POST /sealers/:code/settings/:pouch": {name: "approveFrom", text: "Approve a setting on the newest temperature table or on a ladder trial.", use: "ApproveFrom"},
+	"POST /sealers/:code/tables":          {name: "enterTable", text: "Record a temperature table; it approves nothing.", use: "EnterTable"},
+	"GET /sealers/:code/tables/:seq":      {name: "table", text: "A temperature table, its curve and how well that is known.", use: "Settings"},
+	"POST /sealers/:code/ladders":         {name: "recordLadder", text: "Record a ladder trial, whatever came of it.", use: "RecordLadder"},
+	"GET /sealers/:code/ladders/:seq":     {name: "ladder", text: "A ladder trial and what it shows.", use: "Settings"},
+	"POST /sealers/:code/readings":        {name: "recordReading", text: "Record a temperature measured at the sealing face, one of a series.", use: "RecordReading"},
+	"POST /sealers/:code/strength":        {name: "testStrength", text: "Record a test of seal strength.", use: "TestStrength"},
+	"POST /sealers/:code/width":           {name: "measureWidth", text: "Record the width of a seal.", use: "MeasureWidth"},
+	"POST /sealers/:code/sterilized":      {name: "testSterilized", text: "Record a test of seals before and after sterilizing.", use: "TestSterilized"},
+
+	"POST /photographs":    {name: "addPhotograph", text: "Add a photograph to something that is on record.", use: "AddPhotograph"},
+	"GET /photographs/:id": {name: "photograph", text: "A photograph, by the record that names it.", use: "Look"},
 }
 
 var pathWords = map[string]string{
@@ -53,11 +66,14 @@ var pathWords = map[string]string{
 	"person":  "The id of the person.",
 	"device":  "The id of the device.",
 	"id":      "The id of the record.",
+	"seq":     "The number of the record.",
 }
 
 var queryWords = map[string]string{
 	"pouch":  "The id of the pouch in hand.",
 	"before": "Records older than this one.",
+	"value":  "A setting to weigh, as the control shows it.",
+	"ladder": "The number of the record of a ladder trial; the newest if there is none.",
 }
 
 const apiIntroduction = "What can be done and asked on the pages, for programs. " +

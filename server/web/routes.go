@@ -32,6 +32,7 @@ func (h *house) routes(e *router) {
 	h.programs(e)
 
 	h.settingUp(e)
+	h.restingOn(e)
 
 	// Which sealer for which pouch
 	view(e, "/", "/board", h.askBoard, h.drawBoard)
@@ -176,6 +177,33 @@ func (h *house) settingUp(e *router) {
 	view(e, "/S/:code/approvals", "", h.askFacts, h.drawApprovals)
 	e.GET("/S/:code/approvals/end", h.endApproval)
 	both(h, e, "/S/:code/approvals/end", "/sealers/:code/approvals/end", h.desk.EndApproval, afterEnd, h.endAgain)
+}
+
+// restingOn is what the settings of a sealer rest on: measured, tried out, weighed
+// and decided by a lead. Technicians see nothing of it.
+func (h *house) restingOn(e *router) {
+	view(e, "/S/:code/settings", "/sealers/:code/settings", h.askSettings, h.drawSettings)
+	view(e, "/S/:code/settings/:pouch", "/sealers/:code/settings/:pouch", h.askAdvice, h.drawAdvice)
+	both(h, e, "/S/:code/settings/:pouch", "/sealers/:code/settings/:pouch", h.desk.ApproveFrom, afterAdvice, h.adviceAgain)
+
+	e.GET("/S/:code/tables/new", h.newTable)
+	e.POST("/S/:code/tables/rows", h.moreTableRows)
+	both(h, e, "/S/:code/tables", "/sealers/:code/tables", h.desk.EnterTable, afterTable, h.tableAgain)
+	view(e, "/S/:code/tables/:seq", "/sealers/:code/tables/:seq", h.askTable, h.drawTable)
+
+	e.GET("/S/:code/ladders/new", h.newLadder)
+	e.GET("/S/:code/ladders/sheet", h.ladderSheet)
+	e.POST("/S/:code/ladders/rows", h.moreLadderRows)
+	both(h, e, "/S/:code/ladders", "/sealers/:code/ladders", h.desk.RecordLadder, afterLadder, h.ladderAgain)
+	view(e, "/S/:code/ladders/:seq", "/sealers/:code/ladders/:seq", h.askLadder, h.drawLadder)
+
+	e.GET("/S/:code/readings/new", h.newReading)
+	both(h, e, "/S/:code/readings", "/sealers/:code/readings", h.desk.RecordReading, afterReading, h.readingAgain)
+	e.GET("/S/:code/validation", h.newValidation)
+	both(h, e, "/S/:code/strength", "/sealers/:code/strength", h.desk.TestStrength, afterValidation[desk.StrengthIn], h.strengthAgain)
+	both(h, e, "/S/:code/width", "/sealers/:code/width", h.desk.MeasureWidth, afterValidation[desk.WidthIn], h.widthAgain)
+	both(h, e, "/S/:code/sterilized", "/sealers/:code/sterilized", h.desk.TestSterilized,
+		afterValidation[desk.SterilizedIn], h.sterilizedAgain)
 }
 
 func alive(c echo.Context) error { return c.String(http.StatusOK, "alive\n") }

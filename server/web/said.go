@@ -31,6 +31,7 @@ var saidWords = map[string]Message{
 	"packs":      {"ready", "Packs counted."},
 	"tagged":     {"ready", "Tagged and switched off. Thank you."},
 	"saved":      {"ready", "Recorded."},
+	"doubted":    {"out", "Recorded. An approved setting lies outside its window: not to be used until the lead decides."},
 
 	"seen":        {"ready", "Recorded: seen. The department knows."},
 	"fixed":       {"due", "Recorded. Return checks are next."},

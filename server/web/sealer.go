@@ -310,9 +310,10 @@ func holdLine(a *desk.Setting) string {
 }
 
 var missingWords = map[string]string{
-	"no-approval":      "No approved setting for this pouch yet.",
-	"approval-expired": "The provisional approval has ended.",
-	"ifu-revised":      "The IFU was revised. Do not use until the lead decides.",
+	"no-approval":         "No approved setting for this pouch yet.",
+	"approval-expired":    "The provisional approval has ended.",
+	"ifu-revised":         "The IFU was revised. Do not use until the lead decides.",
+	"approval-questioned": "Do not use until the lead decides.",
 }
 
 func approversLine(names []string) string {
