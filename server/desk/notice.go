@@ -10,11 +10,11 @@ import (
 // where all words are. It is drawn when it is sent, from how things stand then.
 type Notice struct {
 	LinkView
-	To     string    // mail address
-	Link   string    // opens the problem without an account; empty once it is handed back
-	Page   string    // the problem's page, for who can sign in
-	Mark   string    // size and root of the ledger
-	Repeat bool      // the record joined the problem: a return check failed
+	To     string // mail address
+	Link   string // opens the problem without an account; empty once it is handed back
+	Page   string // the problem's page, for who can sign in
+	Mark   string // size and root of the ledger
+	Repeat bool   // the record joined the problem: a return check failed
 }
 
 // Notice draws what one person of clinical engineering is told because of a
