@@ -15,11 +15,13 @@ type BoardView struct {
 	Version int64       `json:"version"`
 }
 
-// PouchRow tells where a pouch can be sealed.
+// PouchRow tells where a pouch can be sealed. Pouches that nothing can seal come
+// first, then those that need a check or a changeover.
 type PouchRow struct {
 	ID         record.ID       `json:"id"`
 	Name       string          `json:"name"`
 	Material   record.Material `json:"material"`
+	Cannot     bool            `json:"cannot,omitempty"` // no sealer can be made ready for it at the bench
 	Ready      []Ref           `json:"ready"`
 	Check      []Ref           `json:"check"`      // after a check
 	Changeover []WaitRef       `json:"changeover"` // after a changeover, and its minutes
@@ -66,10 +68,8 @@ func (d *Desk) Board(who Caller) (*BoardView, error) {
 			standing[i] = rules.Standing(v, s, view.Now)
 			view.Sealers = append(view.Sealers, sealerRow(v, s, standing[i]))
 		}
-		for _, id := range view.Dept.Pouches {
-			if p := rules.GetPouch(v, id); p != nil && !p.Retired {
-				view.Pouches = append(view.Pouches, pouchRow(v, p, view, sealers, standing))
-			}
+		for _, served := range rules.WhichSealer(v, view.Dept, sealers, standing, view.Now) {
+			view.Pouches = append(view.Pouches, pouchRow(served))
 		}
 		for _, id := range view.Dept.Open {
 			if p := rules.GetProblem(v, id); p != nil {
@@ -119,27 +119,20 @@ func rowOf(rows []SealerRow, sealers []*rules.Sealer, id record.ID) *SealerRow {
 	return nil
 }
 
-func pouchRow(v record.View, p *rules.Pouch, view *BoardView, sealers []*rules.Sealer, standing []record.Readiness) PouchRow {
-	row := PouchRow{ID: p.ID, Name: p.Name, Material: p.Material}
-	for i, s := range sealers {
-		ref, st := Ref{Code: s.Code, Text: s.Number}, standing[i]
-		a, _ := s.Approval(v, p.ID, view.Day)
-		switch {
-		case a == nil:
-			row.Unapproved = append(row.Unapproved, ref)
-		case st.State == record.OutOfService || st.State == record.WithEngineering:
-			row.Out = append(row.Out, ref)
-		case st.State == record.Ready && st.Pouch == p.ID:
-			row.Ready = append(row.Ready, ref)
-		case st.State == record.CheckDue && (st.Pouch == p.ID || st.Pouch.IsZero() || len(s.Approvals) == 1):
-			row.Check = append(row.Check, ref)
-		default:
-			minutes := s.ChangeMinutes(v, view.Dept, st.Pouch, a, view.Now)
-			if st.Pouch == p.ID && st.State == record.NotReady {
-				minutes = int(st.Until.Sub(view.Now).Minutes()) + 1
-			}
-			row.Changeover = append(row.Changeover, WaitRef{Ref: ref, Minutes: minutes})
-		}
+func pouchRow(s rules.Served) PouchRow {
+	row := PouchRow{ID: s.Pouch.ID, Name: s.Pouch.Name, Material: s.Pouch.Material, Cannot: s.Urgency() == rules.CannotSeal,
+		Ready: sealerRefs(s.Ready), Check: sealerRefs(s.Check), Out: sealerRefs(s.Out), Unapproved: sealerRefs(s.Unapproved)}
+	for _, w := range s.Changeover {
+		row.Changeover = append(row.Changeover, WaitRef{Ref: sealerRef(w.Sealer), Minutes: w.Minutes})
 	}
 	return row
+}
+
+func sealerRef(s *rules.Sealer) Ref { return Ref{Code: s.Code, Text: s.Number} }
+
+func sealerRefs(list []*rules.Sealer) (refs []Ref) {
+	for _, s := range list {
+		refs = append(refs, sealerRef(s))
+	}
+	return refs
 }

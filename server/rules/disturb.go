@@ -53,19 +53,24 @@ func Changeover(v record.View, c SaidChangeover, now record.Time) ([]Draft, erro
 // ChangeMinutes is how long the plan gives a sealer between two pouches: cooling
 // and warming differ, and unknown settings take the longer.
 func (s *Sealer) ChangeMinutes(v record.View, d *Department, from record.ID, to *Approval, now record.Time) int {
-	p := s.plan(d)
 	a, _ := s.Approval(v, from, d.Day(now))
-	if a == nil || to == nil {
-		return max(p.CoolMinutes, p.WarmMinutes)
+	return changeMinutes(s.plan(d), a, to)
+}
+
+// changeMinutes is ChangeMinutes from the approval that stands now.
+func changeMinutes(p record.Plan, from, to *Approval) int {
+	longer := max(p.CoolMinutes, p.WarmMinutes)
+	if from == nil || to == nil {
+		return longer
 	}
-	old, err1 := sealing.Q(a.Value, sealing.Unit(a.Unit))
+	old, err1 := sealing.Q(from.Value, sealing.Unit(from.Unit))
 	next, err2 := sealing.Q(to.Value, sealing.Unit(to.Unit))
 	if err1 != nil || err2 != nil {
-		return max(p.CoolMinutes, p.WarmMinutes)
+		return longer
 	}
 	switch c, err := next.Cmp(old); {
 	case err != nil:
-		return max(p.CoolMinutes, p.WarmMinutes)
+		return longer
 	case c < 0:
 		return p.CoolMinutes
 	case c > 0:

@@ -101,22 +101,29 @@ func newDay(v record.View, s *Sealer, r record.Readiness, now record.Time) recor
 // Approval returns the approval that stands for a pouch on a day, or the code
 // of why there is none.
 func (s *Sealer) Approval(v record.View, pouch record.ID, day record.Date) (*Approval, string) {
-	p := GetPouch(v, pouch)
 	for i := range s.Approvals {
-		a := &s.Approvals[i]
-		switch {
-		case a.Pouch != pouch:
-		case a.Provisional != 0 && a.Provisional < day:
-			return nil, WhyExpired
-		case s.doubted(a):
-			return nil, WhyQuestioned
-		case p != nil && p.Recheck > a.Seq:
-			return nil, WhyIFU
-		default:
+		if a := &s.Approvals[i]; a.Pouch == pouch {
+			if why := s.against(a, GetPouch(v, pouch), day); why != "" {
+				return nil, why
+			}
 			return a, ""
 		}
 	}
 	return nil, WhyNoApproval
+}
+
+// against is the code of why an approval that was given does not stand on a day;
+// "" if it does.
+func (s *Sealer) against(a *Approval, p *Pouch, day record.Date) string {
+	switch {
+	case a.Provisional != 0 && a.Provisional < day:
+		return WhyExpired
+	case s.doubted(a):
+		return WhyQuestioned
+	case p != nil && p.Recheck > a.Seq:
+		return WhyIFU
+	}
+	return ""
 }
 
 // doubted reports whether an approval waits for a lead to decide.

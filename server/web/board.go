@@ -97,6 +97,9 @@ func pouchTable(v *desk.BoardView) table {
 		if len(p.Ready) == 0 {
 			ready = cell{Text: "none", Tone: "out"}
 		}
+		if p.Cannot {
+			ready.Text = "none, nothing can seal it"
+		}
 		var waits []string
 		for _, w := range p.Changeover {
 			waits = append(waits, w.Text+" (about "+itoa(w.Minutes)+" min)")
