@@ -74,4 +74,11 @@
 // stored, not deflated, sizes and CRC-32 in the local header, dated 1 January
 // 1980 00:00, no extra fields, no comments. So there is one container for given
 // files, and OpenPack makes it again and compares: all its bytes count.
+//
+// A record pack has, beside PDF and CSV for people: records.jsonl, the stored
+// bytes of records, one a line, by rising number; inclusion.txt, the proof that
+// they are in the tree of the manifest's checkpoint (CheckRecords);
+// checkpoint.txt, that checkpoint signed on its own; keys.txt, the ledger's
+// public keys; sealed.jsonl, the private values that the records commit to, with
+// their salts (SealedLine).
 package proof

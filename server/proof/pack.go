@@ -22,11 +22,30 @@ type Pack struct {
 // WritePack writes a pack of the given files, by name, with a manifest signed
 // by the ledger's key. The same files and checkpoint give the same bytes.
 func WritePack(w io.Writer, c Checkpoint, files map[string][]byte, key Signer) error {
-	m := Manifest{Checkpoint: c}
-	parts := make([]part, 1, len(files)+1)
+	var contents []Content
 	for _, name := range slices.Sorted(maps.Keys(files)) {
-		m.Files = append(m.Files, NewFile(name, files[name]))
-		parts = append(parts, partOf(name, files[name]))
+		data := files[name]
+		contents = append(contents, Content{File: NewFile(name, data), CRC: crc32.ChecksumIEEE(data),
+			Open: func() (io.ReadCloser, error) { return io.NopCloser(bytes.NewReader(data)), nil }})
+	}
+	return WriteContents(w, c, contents, key)
+}
+
+// Content is a file of a pack that lies elsewhere than in memory: see Meter.
+type Content struct {
+	File
+	CRC  uint32 // CRC-32 (IEEE)
+	Open func() (io.ReadCloser, error)
+}
+
+// WriteContents is WritePack for files, in order of their names, that are too
+// large to hold.
+func WriteContents(w io.Writer, c Checkpoint, contents []Content, key Signer) error {
+	m := Manifest{Checkpoint: c}
+	parts := make([]part, 1, len(contents)+1)
+	for _, f := range contents {
+		m.Files = append(m.Files, f.File)
+		parts = append(parts, part{f.Name, f.Size, f.CRC, f.Open})
 	}
 	signed, err := m.Sign(key)
 	if err != nil {
