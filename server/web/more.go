@@ -100,7 +100,8 @@ func packsOf(c echo.Context, v *desk.SealerView) *packsForm {
 func morePlaces(v *desk.SealerView) []Link {
 	base := "/S/" + v.Code
 	links := []Link{{Href: base + "/history", Text: "Records of this sealer"}, {Href: base + "/facts", Text: "Facts and approved settings"},
-		{Href: base + "/card", Text: "Card to hang beside it"}, {Href: base + "/downtime", Text: "Form for when nothing works"}}
+		{Href: base + "/card", Text: "Card to hang beside it"},
+		{Href: base + "/sides", Text: "Two-sided card for two pouches"}, {Href: base + "/downtime", Text: "Form for when nothing works"}}
 	if v.Can("Check") {
 		links = append(links, Link{Href: base + "/late", Text: "Enter a check from paper"})
 	}

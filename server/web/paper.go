@@ -54,6 +54,10 @@ func (h *house) paper(c echo.Context, title string) (*paperPage, error) {
 
 func (h *house) card(c echo.Context) error { return h.drawPaper(c, "Card", "card") }
 func (h *house) tag(c echo.Context) error  { return h.drawPaper(c, "Tag", "tag") }
+func (h *house) sides(c echo.Context) error {
+	return h.drawPaper(c, "Two-sided card", "sides")
+}
+
 func (h *house) downtime(c echo.Context) error {
 	return h.drawPaper(c, "Form for downtime", "downtime")
 }

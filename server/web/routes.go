@@ -51,6 +51,7 @@ func (h *house) routes(e *router) {
 
 	// On paper, and back from it
 	e.GET("/S/:code/card", h.card)
+	e.GET("/S/:code/sides", h.sides)
 	e.GET("/S/:code/tag", h.tag)
 	e.GET("/S/:code/downtime", h.downtime)
 	e.GET("/S/:code/late", h.sealerForm(h.latePage))
