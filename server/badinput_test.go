@@ -261,3 +261,11 @@ func (b *bench) lastReport() string {
 	b.post("/sealers/"+b.code+"/bad-seals", object{"kind": "dirt", "pouch": b.pouch}).done()
 	return b.text("id")
 }
+
+// channel is a photograph of a seal.
+func channel(t *testing.T) []byte {
+	t.Helper()
+	b, err := os.ReadFile("../testdata/photos/channel.jpg")
+	require.NoError(t, err)
+	return b
+}

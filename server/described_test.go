@@ -25,10 +25,10 @@ type description struct {
 
 const descriptionURL = "https://tide.test/api/openapi.json"
 
-func readDescription(t *testing.T, handler http.Handler) *description {
+func readDescription(t *testing.T, handler http.Handler, public string) *description {
 	t.Helper()
 	w := httptest.NewRecorder()
-	r := httptest.NewRequest(http.MethodGet, officeURL+"/api/openapi.json", nil)
+	r := httptest.NewRequest(http.MethodGet, public+"/api/openapi.json", nil)
 	handler.ServeHTTP(w, r)
 	require.Equal(t, http.StatusOK, w.Code)
 	require.Equal(t, "application/json", w.Header().Get("Content-Type"))

@@ -1,11 +1,14 @@
 package server_test
 
 import (
+	"bytes"
 	"maps"
+	"net/http"
 	"net/url"
 	"strings"
 
 	"github.com/stretchr/testify/require"
+	"golang.org/x/net/html"
 )
 
 // addPouch adds a pouch and returns its id.
@@ -88,4 +91,86 @@ func (p *program) form(path string, fields ...string) *program {
 	}
 	p.browse("POST", path, "application/x-www-form-urlencoded", strings.NewReader(values.Encode()))
 	return p
+}
+
+// hire adds a person and leaves them signed in on a device of their own, with a
+// PIN of their own.
+func (p *program) hire(name string, facts object, roles ...string) *program {
+	p.t.Helper()
+	body := object{"name": name, "roles": roles}
+	maps.Copy(body, facts)
+	p.post("/people", body).done()
+	person, first := p.text("subject"), p.text("pin")
+	p.say("/devices", object{}).done()
+	code := p.text("code")
+
+	q := p.stranger()
+	q.name = name
+	q.say("/devices/let-in", object{"code": code, "name": "phone of " + name}).done()
+	q.device = q.text("device")
+	q.say("/sign-in", object{"person": person, "pin": first}).done()
+	q.session = q.text("token")
+	require.Equal(p.t, true, q.reply.at("must_choose_pin"))
+	q.say("/pin", object{"pin": pin}).done()
+	q.get("/board")
+	require.Equal(p.t, name, q.text("who"))
+	return q
+}
+
+// changeover has a sealer set for another pouch.
+func (p *program) changeover(code, pouch string) {
+	p.t.Helper()
+	p.page(code, pouch)
+	p.post("/sealers/"+code+"/changeovers", object{"pouch": pouch}).done()
+}
+
+// packs logs packs that were sealed between two local times.
+func (p *program) packs(code, pouch string, count int, from, to string) *program {
+	p.t.Helper()
+	p.page(code, pouch)
+	return p.post("/sealers/"+code+"/packs", object{"pouch": pouch, "count": count, "happened": from, "happened_to": to}).done()
+}
+
+// sees wants words on a page, as a person reads them.
+func (p *program) sees(path string, words ...string) {
+	p.t.Helper()
+	p.browse("GET", path, "", nil)
+	require.Equal(p.t, http.StatusOK, p.reply.status, "%s", p.reply.raw)
+	page := p.readable()
+	for _, w := range words {
+		require.Contains(p.t, page, w, path)
+	}
+}
+
+// readable is the text of the page's main part, its spaces made single.
+func (p *program) readable() string {
+	p.t.Helper()
+	page, err := html.Parse(bytes.NewReader(p.reply.raw))
+	require.NoError(p.t, err)
+	var b strings.Builder
+	for n := range page.Descendants() {
+		if n.Type == html.ElementNode && n.Data == "main" {
+			for c := range n.Descendants() {
+				if c.Type == html.TextNode {
+					b.WriteString(c.Data + " ")
+				}
+			}
+		}
+	}
+	return strings.Join(strings.Fields(b.String()), " ")
+}
+
+// signIn begins a new shift on the device.
+func (p *program) signIn() {
+	p.t.Helper()
+	p.session = ""
+	p.get("/people/colleagues")
+	for _, c := range p.list("people") {
+		if c["text"] == p.name {
+			p.say("/sign-in", object{"person": c["id"], "pin": pin}).done()
+			p.session = p.text("token")
+			return
+		}
+	}
+	p.t.Fatalf("%s is not among those who can sign in here: %s", p.name, p.reply.raw)
 }

@@ -4,7 +4,6 @@ import (
 	"context"
 	"net"
 	"net/http"
-	"net/http/httptest"
 	"sync"
 	"testing"
 	"time"
@@ -37,16 +36,29 @@ type office struct {
 // York such as "2026-01-13 07:05".
 func newOffice(t *testing.T, now string) *office {
 	t.Helper()
+	return newOfficeBy(t, now, server.Config{PublicURL: officeURL})
+}
+
+// newOfficeBy opens one with some settings of its own, and runs it as a command
+// does: pages, delivery of mails and console.
+func newOfficeBy(t *testing.T, now string, c server.Config) *office {
+	t.Helper()
 	o := &office{t: t, dir: t.TempDir()}
 	o.at(now)
+	c.Dir, c.Clock, c.Argon = o.dir, o.clock, cheap
 	var err error
-	o.Server, err = server.New(server.Config{Dir: o.dir, PublicURL: officeURL, Clock: o.clock, Argon: cheap})
+	o.Server, err = server.New(c)
 	require.NoError(t, err)
-	web := httptest.NewServer(o.Handler)
-	o.addr = web.Listener.Addr().String()
-	o.said = readDescription(t, o.Handler)
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	require.NoError(t, err)
+	o.addr = l.Addr().String()
+	o.said = readDescription(t, o.Handler, c.PublicURL)
+	ctx, stop := context.WithCancel(context.Background())
+	ended := make(chan error, 1)
+	go func() { ended <- o.Run(ctx, l) }()
 	t.Cleanup(func() {
-		web.Close()
+		stop()
+		require.NoError(t, <-ended)
 		require.NoError(t, o.Close())
 		requireVerified(t, o.dir)
 	})

@@ -216,3 +216,11 @@ func newID() string {
 	_, _ = rand.Read(b) // never fails
 	return hex.EncodeToString(b)
 }
+
+// ask gets JSON from a page's own address, which is no part of the interface.
+func (p *program) ask(path string) {
+	p.t.Helper()
+	p.browse(http.MethodGet, path, "", nil)
+	require.Equal(p.t, http.StatusOK, p.reply.status, "%s", p.reply.raw)
+	require.NoError(p.t, json.Unmarshal(p.reply.raw, &p.reply.body))
+}

@@ -84,11 +84,9 @@ func (d *Desk) Board(who Caller) (*BoardView, error) {
 		}
 	})
 	for i, p := range problems {
-		hold, err := d.hold(p)
-		if err != nil {
+		if _, err := d.told(view.Needs[i].Problem, p); err != nil {
 			return nil, err
 		}
-		view.Needs[i].Problem.Packs = hold.Total
 	}
 	return view, nil
 }

@@ -17,8 +17,8 @@ import (
 type ChangeHoldIn struct {
 	ProblemIn
 	Window   string `form:"window" json:"window,omitempty"`
-	FromTime string `form:"from" json:"from"`
-	ToTime   string `form:"to" json:"to"`
+	FromTime string `form:"from" json:"from,omitempty"`
+	ToTime   string `form:"to" json:"to,omitempty"`
 	Reason   string `form:"reason" json:"reason"`
 }
 
@@ -61,7 +61,7 @@ type SettleIn struct {
 	Packs  record.ID   `form:"packs" json:"packs,omitzero"`
 	Rows   []record.ID `form:"rows" json:"rows,omitempty"`
 	All    bool        `form:"all" json:"all,omitempty"`
-	Count  int         `form:"count" json:"count"`
+	Count  int         `form:"count" json:"count,omitempty"`
 	Where  string      `form:"where" json:"where,omitempty"`
 	End    string      `form:"end" json:"end"`
 	Reason string      `form:"reason" json:"reason,omitempty"`

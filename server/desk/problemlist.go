@@ -53,11 +53,9 @@ func (d *Desk) Problems(who Caller, before int) (*ProblemsView, error) {
 		}
 	})
 	for i, p := range open {
-		hold, err := d.hold(p)
-		if err != nil {
+		if _, err := d.told(view.Open[i].Problem, p); err != nil {
 			return nil, err
 		}
-		view.Open[i].Problem.Packs = hold.Total
 	}
 	return view, nil
 }

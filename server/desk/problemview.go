@@ -65,11 +65,10 @@ func (d *Desk) Problem(who Caller, id record.ID) (*ProblemView, error) {
 	}
 	view := &ProblemView{Problem: *p}
 	d.ledger.View(func(v record.View) { d.problemFacts(v, who, p, view) })
-	hold, err := d.hold(p)
+	hold, err := d.told(&view.Ref, p)
 	if err != nil {
 		return nil, err
 	}
-	view.Ref.Packs = hold.Total
 	d.ledger.View(func(v record.View) { view.HoldList = d.holdView(v, p, hold, view.Facts.Number) })
 	view.Lines, err = d.linesOf(p)
 	return view, err

@@ -132,7 +132,9 @@ type ProblemRef struct {
 	Seen   string       `json:"seen,omitempty"` // by whom, first
 	SeenAt record.Time  `json:"seen_at,omitzero"`
 	Stage  string       `json:"stage,omitempty"`
-	Packs  int          `json:"packs"` // at least so many on hold
+	Packs  int          `json:"packs"`         // at least so many on hold
+	Why    string       `json:"why,omitempty"` // of packs sealed while not ready: a code
+	Set    string       `json:"set,omitempty"` // the setting they were sealed at, as said
 }
 
 // Sealer draws the page of a sealer: by the code of its label, for the pouch in
@@ -161,11 +163,9 @@ func (d *Desk) Sealer(who Caller, code string, inHand record.ID) (*SealerView, e
 		}
 	})
 	if problem != nil {
-		hold, err := d.hold(problem)
-		if err != nil {
+		if _, err := d.told(view.Problem, problem); err != nil {
 			return nil, err
 		}
-		view.Problem.Packs = hold.Total
 	}
 	return view, nil
 }

@@ -88,7 +88,7 @@ func (c *SaidCheck) refuse(v record.View, s *Sealer, d *Department, st record.Re
 		return fault.New(fault.Stale, "The approved setting was changed meanwhile. Look at the new one, then test again.")
 	case st.State == record.NotReady && k.Outcome != record.NotYet:
 		return notYetReady(d, st, now)
-	case awaited(st) && !st.Pouch.IsZero() && st.Pouch != k.Pouch:
+	case Awaited(st) && !st.Pouch.IsZero() && st.Pouch != k.Pouch:
 		return fault.New(fault.Stale, "This sealer is set up for another pouch. Record the changeover first.")
 	case k.Outcome == record.Pass && !s.current(&c.Entry, st):
 		return fault.New(fault.Stale, "Something happened to sealer %s since this page was opened. Look at it again.", s.Number)
@@ -242,7 +242,7 @@ func nothing(v record.View, s *Sealer, d *Department, st record.Readiness, c *Sa
 		return NothingSettling
 	case a == nil || a.Seq != c.Check.Approval:
 		return NothingApproval
-	case !st.Pouch.IsZero() && st.Pouch != c.Check.Pouch && awaited(st):
+	case !st.Pouch.IsZero() && st.Pouch != c.Check.Pouch && Awaited(st):
 		return NothingOtherBag
 	case max(r.Day, r.Covers) < d.Day(now):
 		return NothingOldDay
@@ -256,9 +256,9 @@ func nothing(v record.View, s *Sealer, d *Department, st record.Readiness, c *Sa
 	return s.gives(&c.Entry, r.Happened)
 }
 
-// awaited reports whether a particular pouch is awaited: after a changeover, and
+// Awaited reports whether a particular pouch is awaited: after a changeover, and
 // whenever something is to be answered at the pouch it happened with.
-func awaited(st record.Readiness) bool {
+func Awaited(st record.Readiness) bool {
 	return st.State == record.Ready || st.Why == WhyChangeover || st.Good > 0 ||
 		st.Need == record.NeedFresh || st.Need == record.NeedTestSeal
 }

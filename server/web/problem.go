@@ -94,7 +94,7 @@ func whatLine(p *desk.ProblemRef) string {
 	at := faultAt(p.Kind, p.Place, p.AtCM)
 	switch {
 	case p.What == rules.WhatUnready:
-		return "sealed while not ready"
+		return unreadyLine(p)
 	case p.What == rules.WhatNotValid && at == "":
 		return "test not valid twice"
 	case p.What == rules.WhatMakers:
@@ -103,6 +103,19 @@ func whatLine(p *desk.ProblemRef) string {
 		return listed("failed check", at)
 	}
 	return at
+}
+
+// unreadyLine tells why packs are on hold that were sealed while the sealer was
+// not ready. Nobody is blamed.
+func unreadyLine(p *desk.ProblemRef) string {
+	return listed(unreadyWords[p.Why], with("setting", p.Set))
+}
+
+var unreadyWords = map[string]string{
+	desk.UnreadyChangeover: "sealed during a changeover",
+	desk.UnreadyOut:        "sealed while out of service",
+	desk.UnreadyUnchecked:  "sealed without a check",
+	"":                     "sealed while not ready",
 }
 
 // problemBand is where the sealer stands, as long as the problem is about that.

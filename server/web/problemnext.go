@@ -85,8 +85,8 @@ func judgement(v *desk.ProblemView, path string) nextAction {
 	if v.PouchName == "" {
 		own = "only its own pouch stays on hold"
 	}
-	return nextAction{To: path + "/judgement", Legend: "Where does the fault come from?",
-		Text: "Packs are held by this answer. It can be changed later.",
+	return nextAction{To: path + "/judgement", Legend: "Place or heat?",
+		Text: "Where does the fault come from? Packs are held by this answer. It can be changed later.",
 		Choices: []choice{
 			{Value: string(record.BlamePlace),
 				Text: "A place on the bar (element, cover, pad): every pouch is on hold"},
@@ -113,6 +113,8 @@ func nextOfPacks(v *desk.ProblemView, path string) nextAction {
 		return link("Every pack of the list has an end.", "Packs are settled", "", "/settled")
 	case sealerOut(v):
 		return nextAction{Text: waitText(v)}
+	case v.Problem.SettledAt == 0 && hold.Total > 0 && hold.Left == 0:
+		return nextAction{Text: "Every pack of the list has an end. A lead signs for it."}
 	case holdsSealer(v):
 		return nextAction{Text: "Sterile processing makes the checks before sealer " +
 			v.Facts.Number + " seals again."}

@@ -11,6 +11,7 @@ import (
 	"tidemark/server/desk"
 	"tidemark/server/fault"
 	"tidemark/server/record"
+	"tidemark/server/rules"
 )
 
 // sealerPage is the page that a scan opens.
@@ -70,6 +71,9 @@ func (h *house) sealerAgain(c echo.Context, v *desk.SealerView, status int, in d
 	p.Sub = subOf(v.SealerFacts)
 	p.Band = bandOf(&v.Frame, v.Standing)
 	p.Band.Note = bandNote(v, p.Band.Note)
+	if len(v.Pouches) > 1 {
+		p.Band.shared(v)
+	}
 	if v.Problem != nil {
 		p.Band.At = gapAt(v.Problem, v.WidthCM)
 	}
@@ -77,6 +81,38 @@ func (h *house) sealerAgain(c echo.Context, v *desk.SealerView, status int, in d
 	p.Fresh = freshOf(&v.Frame, "/S/"+v.Code+"/fresh", sealerVersion(v))
 	p.fill(v, in, err)
 	return h.render(c, status, "sealer", p)
+}
+
+// shared names the pouch on a sealer that serves several: Ready is for one.
+func (b *Band) shared(v *desk.SealerView) {
+	name := pouchOf(v, v.Standing.Pouch)
+	switch {
+	case v.Standing.State == record.Ready && setForOther(v):
+		b.State, b.Word, b.Note = "due", "Set for "+name, "not for "+v.Pouch.Name
+	case v.Standing.State == record.Ready:
+		b.Word = "Ready for " + name
+	case v.Standing.State == record.NotReady && name != "":
+		b.Note = "for " + name + ": " + b.Note
+	}
+}
+
+// setForOther reports whether the sealer is set, or being set, for another pouch
+// than the one in hand.
+func setForOther(v *desk.SealerView) bool {
+	st := v.Standing
+	if v.Pouch == nil || st.Pouch.IsZero() || st.Pouch == v.Pouch.ID {
+		return false
+	}
+	return st.State == record.Ready || st.State == record.NotReady || rules.Awaited(st)
+}
+
+func pouchOf(v *desk.SealerView, id record.ID) string {
+	for _, p := range v.Pouches {
+		if p.ID == id {
+			return p.Name
+		}
+	}
+	return ""
 }
 
 // gapAt is where a fault sits, in percent from the left as one stands; 0 if
@@ -154,8 +190,9 @@ func (p *sealerPage) checkOrReport(v *desk.SealerView, in desk.CheckIn, err erro
 		p.Lines = []string{"Look at every seal."}
 		p.Actions = []Action{{Text: "Report a bad seal", Tone: "bad", Big: true, Href: base + "/bad-seal?pouch=" + v.Pouch.ID.String()}}
 		p.More = more
-	case v.Standing.State == record.Ready:
-		p.Callouts = append(p.Callouts, Callout{Tone: "due", Lead: "Set up for another pouch now.", Text: "Change over first; then a check is due."})
+	case setForOther(v):
+		p.Callouts = append(p.Callouts, Callout{Tone: "due", Lead: "This sealer is set for " + pouchOf(v, v.Standing.Pouch) + ".",
+			Text: "Do not seal " + v.Pouch.Name + " here before it is changed over and checked."})
 		p.Actions = []Action{{Text: "Change over to " + v.Pouch.Name, Tone: "main", Big: true, Name: "what", Value: "changeover", To: base + "/changeovers"}}
 		p.More = more
 	case v.Standing.State == record.NotReady:
@@ -334,7 +371,7 @@ func problemWhat(p *desk.ProblemRef) string {
 	case p.What == "not-valid":
 		return "test not valid twice"
 	case p.What == "sealed-not-ready":
-		return "sealed while not ready"
+		return unreadyLine(p)
 	}
 	return "failed check"
 }
