@@ -42,3 +42,16 @@ func Restore(from io.Reader, dir, key string) (ledger.Report, error) {
 	return ledger.Restore(from, ledger.Restoring{Dir: dir, Why: "restored from a backup: send or drop?",
 		Verification: ledger.Verification{Fold: desk.Fold(), Key: key}})
 }
+
+// lossAccepted is said when AcceptLoss is done.
+const lossAccepted = "Accepted: records that were seen and are gone stay gone. Records are stored again."
+
+// AcceptLoss accepts, on a data folder that no server holds, that records that
+// were seen are gone.
+func AcceptLoss(dir string) (said string, err error) {
+	book, err := openEither(ledger.Options{Dir: dir, Fold: desk.Fold()})
+	if err != nil {
+		return "", err
+	}
+	return lossAccepted + "\n", errors.Join(book.AcceptLoss(0), book.Close())
+}

@@ -111,6 +111,24 @@ func (s *Server) console() http.Handler {
 			http.Error(w, err.Error(), http.StatusUnprocessableEntity)
 		}
 	})
+	m.HandleFunc("POST /accept-loss", func(w http.ResponseWriter, _ *http.Request) {
+		if err := s.ledger.AcceptLoss(0); err != nil {
+			http.Error(w, err.Error(), http.StatusConflict)
+			return
+		}
+		s.log.Warn("the loss of records that were seen was accepted", "size", s.ledger.Size())
+		fmt.Fprintln(w, lossAccepted)
+	})
+	m.HandleFunc("POST /new-pins", func(w http.ResponseWriter, _ *http.Request) {
+		list, err := s.Desk.MakeWaysIn()
+		if err != nil {
+			http.Error(w, err.Error(), http.StatusConflict)
+			return
+		}
+		for _, p := range list {
+			fmt.Fprintf(w, "%-28s PIN %s   code for a new device, ten minutes: %s\n", p.Person, p.PIN, p.Code)
+		}
+	})
 	m.HandleFunc("POST /set-up", func(w http.ResponseWriter, _ *http.Request) {
 		token, err := s.Desk.MakeSetUp()
 		if err != nil {

@@ -28,6 +28,7 @@ type office struct {
 	dir   string
 	addr  string
 	said  *description
+	close func() // of one that was reopened
 	mutex sync.Mutex
 	now   time.Time
 }

@@ -25,7 +25,9 @@ type program struct {
 	http    *http.Client
 	device  string
 	session string
-	seen    int // size of the ledger that the last view showed
+	person  string // id
+	sight   string // what the ledger looked like, brought back with each request; empty for nothing
+	seen    int    // size of the ledger that the last view showed
 	reply   reply
 }
 
@@ -57,7 +59,7 @@ func (o *office) begin(name string) *program {
 	p.name = name
 	p.post("/begin", object{"token": token, "name": "Packing room", "zone": "America/New_York", "day_start": "05:00",
 		"person": name, "pin": pin, "device": "bench computer"}).done()
-	p.device, p.session = p.text("device"), p.text("session.token")
+	p.device, p.session, p.person = p.text("device"), p.text("session.token"), p.text("person")
 	return p
 }
 
@@ -138,6 +140,9 @@ func (p *program) browse(method, path, kind string, body io.Reader) *program {
 	require.NoError(p.t, err)
 	r.Header.Set("Content-Type", kind)
 	r.Header.Set("X-Tide-Device", p.device)
+	if p.sight != "" {
+		r.Header.Set("Tidemark-Sight", p.sight)
+	}
 	if p.session != "" {
 		r.Header.Set("Authorization", "Bearer "+p.session)
 	}

@@ -146,21 +146,18 @@ func secretIn(keys, name string, random io.Reader) ([]byte, error) {
 	return secret, durable.WriteFile(keys, name, secret)
 }
 
-// behind is how far the clock may be behind the newest record.
-const behind = 2 * time.Minute
-
 // ready tells why the server should not be used.
 func (s *Server) ready() error {
 	st := s.ledger.Status()
 	if st.Stopped != nil {
 		return fmt.Errorf("nothing is stored any more: %w", st.Stopped)
 	}
-	clock := s.config.Clock
-	if clock == nil {
-		clock = time.Now
+	if st.Back != nil {
+		return st.Back
 	}
-	if gap := st.Latest.Time().Sub(clock()); gap > behind {
-		return fmt.Errorf("the clock of this machine is %s behind the newest record", gap.Round(time.Second))
+	if gap := st.Latest.Time().Sub(s.Desk.Now()); gap > desk.ClockBehind {
+		return fmt.Errorf("the clock of this machine is %s behind the newest record; put it right, or, if it ran ahead before "+
+			"and is right now, let an administrator say so on the page People", gap.Round(time.Second))
 	}
 	return nil
 }

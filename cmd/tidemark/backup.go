@@ -83,10 +83,39 @@ type setUpCmd struct {
 
 // Run prints a new link, as long as nothing is set up.
 func (c *setUpCmd) Run() error {
-	answer, err := server.Ask("POST", c.Data, "/set-up")
+	return ask(c.Data, "/set-up")
+}
+
+// ask has a server that runs on a folder do something and prints what it says.
+func ask(data, what string) error {
+	answer, err := server.Ask("POST", data, what)
 	if err != nil {
 		return err
 	}
 	_, err = io.Copy(os.Stdout, answer)
 	return errors.Join(err, answer.Close())
+}
+
+type newPINsCmd struct {
+	Data string `required:"" help:"Data folder on which the server runs."`
+}
+
+// Run prints new PINs for those who can give everybody else one.
+func (c *newPINsCmd) Run() error { return ask(c.Data, "/new-pins") }
+
+type acceptLossCmd struct {
+	Data string `required:"" help:"Data folder; a server may run on it."`
+}
+
+// Run lets a ledger that went back store records again: a person knows of the loss.
+func (c *acceptLossCmd) Run() error {
+	if _, err := os.Stat(c.Data); err != nil {
+		return fault.Wrap(err, fault.Unknown, "there is no data folder %s", c.Data)
+	}
+	if err := ask(c.Data, "/accept-loss"); !fault.Is(err, fault.Unknown) {
+		return err
+	}
+	said, err := server.AcceptLoss(c.Data)
+	fmt.Print(said)
+	return err
 }

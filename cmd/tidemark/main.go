@@ -14,13 +14,15 @@ import (
 )
 
 type cli struct {
-	Serve   serveCmd   `cmd:"" help:"Serve a data folder."`
-	Demo    demoCmd    `cmd:"" help:"Serve an invented hospital on this machine, to try things out."`
-	Verify  verifyCmd  `cmd:"" help:"Check a data folder: every record, the state and the photographs."`
-	Labels  labelsCmd  `cmd:"" help:"Print the labels of all sealers of a data folder to a PDF."`
-	Backup  backupCmd  `cmd:"" help:"Write a backup of a data folder, in use or not."`
-	Restore restoreCmd `cmd:"" help:"Make a data folder out of a backup, and verify it."`
-	SetUp   setUpCmd   `cmd:"" name:"set-up-link" help:"Print a new one-time set-up link of a server that runs."`
+	Serve   serveCmd      `cmd:"" help:"Serve a data folder."`
+	Demo    demoCmd       `cmd:"" help:"Serve an invented hospital on this machine, to try things out."`
+	Verify  verifyCmd     `cmd:"" help:"Check a data folder: every record, the state and the photographs."`
+	Labels  labelsCmd     `cmd:"" help:"Print the labels of all sealers of a data folder to a PDF."`
+	Backup  backupCmd     `cmd:"" help:"Write a backup of a data folder, in use or not."`
+	Restore restoreCmd    `cmd:"" help:"Make a data folder out of a backup, and verify it."`
+	Accept  acceptLossCmd `cmd:"" name:"accept-loss" help:"After an older backup was restored on purpose: store records again, though newer ones were seen."`
+	NewPINs newPINsCmd    `cmd:"" name:"new-pins" help:"Make a new PIN for each lead and administrator, through the server that runs: after a restore without the keys."`
+	SetUp   setUpCmd      `cmd:"" name:"set-up-link" help:"Print a new one-time set-up link of a server that runs."`
 }
 
 func main() {

@@ -33,10 +33,10 @@ type BackupReport struct {
 	Damaged          []string // photographs that are not what they were, and were left out
 }
 
-// Names in a backup; photographs are photos/ab/abcd..., under their SHA-256.
+// Names in a backup; photographs are photographs/ab/abcd..., under their SHA-256.
 const (
 	peopleFile = "people.db"
-	photosDir  = "photos"
+	photosDir  = "photographs"
 	backupTemp = ".backup-" // folder for what is being streamed
 )
 

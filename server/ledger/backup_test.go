@@ -9,6 +9,7 @@ import (
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"strings"
 	"sync"
 	"testing"
 
@@ -22,7 +23,7 @@ import (
 // inUse is a ledger with people and photographs beside it.
 func inUse(t *testing.T) (ledger.Options, *ledger.Ledger, ledger.Backup) {
 	o := small(t)
-	photos, err := durable.OpenFolder(filepath.Join(o.Dir, "photos"))
+	photos, err := durable.OpenFolder(filepath.Join(o.Dir, "photographs"))
 	require.NoError(t, err)
 	for n := range 5 {
 		_, err := photos.Put(bytes.Repeat([]byte{byte(n)}, 1000*n))
@@ -66,7 +67,7 @@ func TestABackupMadeWhileInUseRestoresToASoundFolder(t *testing.T) {
 	people, err := os.ReadFile(filepath.Join(dir, "people.db"))
 	require.NoError(t, err)
 	require.Equal(t, "names and notes", string(people))
-	photos, err := durable.OpenFolder(filepath.Join(dir, "photos"))
+	photos, err := durable.OpenFolder(filepath.Join(dir, "photographs"))
 	require.NoError(t, err)
 	for n := range 5 {
 		_, err := photos.Put(bytes.Repeat([]byte{byte(n)}, 1000*n))
@@ -139,7 +140,7 @@ func TestABackupSaysWhichPhotographsAreDamagedAndHoldsTheRest(t *testing.T) {
 	o, l, parts := inUse(t)
 	name, err := parts.Photos.Put([]byte("a photograph"))
 	require.NoError(t, err)
-	bad := filepath.Join(o.Dir, "photos", name[:2], name)
+	bad := filepath.Join(o.Dir, "photographs", name[:2], name)
 	require.NoError(t, os.WriteFile(bad, []byte("a phot0graph"), 0o600))
 	var file bytes.Buffer
 	report, err := l.Backup(&file, parts)
@@ -165,7 +166,11 @@ func TestAnOlderBackupIsToldByWhatWasSeenSince(t *testing.T) {
 	var file bytes.Buffer
 	_, err := l.Backup(&file, parts)
 	require.NoError(t, err)
+	kept, err := l.Sight()
+	require.NoError(t, err)
 	add(t, l, 1000, 1)
+	seen, err := l.Sight()
+	require.NoError(t, err)
 	size, root := l.Root()
 	r := restoring(o, filepath.Join(t.TempDir(), "restored"))
 	r.Witnesses = []string{fmt.Sprintf("%d %x", size, root[:4])}
@@ -179,15 +184,81 @@ func TestAnOlderBackupIsToldByWhatWasSeenSince(t *testing.T) {
 	restored := options(r.Dir)
 	restored.NewKey = true
 	l = open(t, restored)
-	require.NoError(t, l.WentBack(75))
-	err = l.WentBack(size)
+	require.NoError(t, l.Witness(kept.Token), "seen before the backup")
+	err = l.Witness(seen.Token)
 	var damage *ledger.Damage
 	require.ErrorAs(t, err, &damage)
 	require.Equal(t, "The ledger went back: it holds 75 records, and 76 have been seen.", damage.What)
-	require.NoError(t, l.AcceptLoss(size))
-	require.NoError(t, l.WentBack(size))
-	require.Error(t, l.WentBack(size+1))
+	_, err = l.Append(t.Context(), command(1001, note(t, 7, "after")))
+	require.Equal(t, fault.Busy, fault.CodeOf(err), "read-only")
 	require.NoError(t, l.Close())
+
+	// A restart does not forget it; verify names it.
 	restored.NewKey = false
-	require.NoError(t, open(t, restored).WentBack(size))
+	l = open(t, restored)
+	require.ErrorAs(t, l.WentBack(), &damage)
+	require.NoError(t, l.AcceptLoss(0))
+	require.NoError(t, l.WentBack())
+	require.NoError(t, l.Witness(seen.Token))
+	require.NoError(t, l.Close())
+	l = open(t, restored)
+	require.NoError(t, l.Witness(seen.Token))
+	add(t, l, 2000, 3)
+	require.NoError(t, l.Witness(seen.Token), "accepted, though others are there now")
+}
+
+func TestARestoredLedgerThatWentAnotherWayIsToldByItsRoot(t *testing.T) {
+	o, l, parts := inUse(t)
+	var file bytes.Buffer
+	_, err := l.Backup(&file, parts)
+	require.NoError(t, err)
+	add(t, l, 1000, 1)
+	seen, err := l.Sight()
+	require.NoError(t, err)
+	r := restoring(o, filepath.Join(t.TempDir(), "restored"))
+	_, err = ledger.Restore(bytes.NewReader(file.Bytes()), r)
+	require.NoError(t, err)
+	restored := options(r.Dir)
+	restored.NewKey = true
+	l = open(t, restored)
+	add(t, l, 2000, 2)
+	add(t, l, 2001, 2) // as many records as the phone has seen, and one more
+
+	var damage *ledger.Damage
+	require.ErrorAs(t, l.Witness(seen.Token), &damage)
+	require.Equal(t, "The ledger went another way: its first 76 records are not those that have been seen.", damage.What)
+	require.Contains(t, damage.Do, "tidemark accept-loss -data DIR")
+	report := verifyWrong(t, l, restored)
+	require.Contains(t, report.Wrong, "The first 76 records are not those that a witness has seen.")
+}
+
+// verifyWrong closes a ledger and returns what is found wrong with its folder.
+// Afterwards the loss is accepted, so that the folder counts as sound.
+func verifyWrong(t *testing.T, l *ledger.Ledger, o ledger.Options) ledger.Report {
+	require.NoError(t, l.Close())
+	report, err := ledger.Verify(ledger.Verification{Dir: o.Dir, Fold: o.Fold})
+	require.NoError(t, err)
+	o.NewKey = false
+	require.NoError(t, open(t, o).AcceptLoss(0))
+	return report
+}
+
+func TestAStrangersTokenStopsNothing(t *testing.T) {
+	_, l, _ := inUse(t)
+	s, err := l.Sight()
+	require.NoError(t, err)
+	size, rest, _ := strings.Cut(s.Token, ".")
+	root, signature, _ := strings.Cut(rest, ".")
+	for _, token := range []string{"", ".", "..", "x", "9999." + rest, size + "." + root + ".", size + ".AAAA." + signature,
+		"-1." + rest, size + "." + strings.Repeat("A", 43) + "=." + signature, "9223372036854775807." + rest,
+		size + "." + root + "\n." + signature, s.Token + "." + s.Token, strings.Repeat("9", 400)} {
+		require.NoError(t, l.Witness(token), "%q", token)
+	}
+	require.NoError(t, l.Witness(s.Token))
+	require.NoError(t, l.WentBack())
+	for i := range s.Token { // each byte changed in turn
+		changed := []byte(s.Token)
+		changed[i] ^= 1
+		require.NoError(t, l.Witness(string(changed)), "%s", changed)
+	}
 }

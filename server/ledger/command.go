@@ -53,7 +53,7 @@ type item struct {
 //
 //	invalid        the command has no id
 //	conflict       the id was used for other content
-//	busy           the ledger is being closed; nothing was stored
+//	busy           the ledger is being closed, or it went back; nothing was stored
 //	full           no room on the disk; nothing was stored
 //	not-confirmed  nobody knows; sending it again under the same id is safe
 //	internal       Decide panicked or made a record that nobody could read back;
@@ -69,6 +69,9 @@ func (l *Ledger) Append(ctx context.Context, c Command) (Receipt, error) {
 	}
 	if found != nil {
 		return l.repeat(found, c.Content)
+	}
+	if err := l.refuseBack(); err != nil {
+		return Receipt{}, err
 	}
 	if err := l.enqueue(ctx, it); err != nil {
 		return Receipt{}, err

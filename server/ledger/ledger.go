@@ -65,6 +65,9 @@ type Ledger struct {
 	gate   sync.RWMutex // held for reading while something is queued
 	closed bool         // guarded by gate
 	broken atomic.Pointer[fault.Error]
+	back   atomic.Pointer[Damage] // what a witness has seen; nil as long as none was lost
+	sight  atomic.Pointer[Sight]  // the newest that was signed
+	roots  rootMemo
 
 	mu  sync.RWMutex // guards now; only the writer changes it
 	now state

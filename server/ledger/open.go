@@ -81,6 +81,9 @@ func (l *Ledger) open() error {
 	if err := l.settle(); err != nil {
 		return err
 	}
+	if err := l.recallWitness(); err != nil {
+		return err
+	}
 	return l.openViews()
 }
 

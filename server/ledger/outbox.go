@@ -43,7 +43,11 @@ type outboxValue struct {
 }
 
 // Pending returns up to limit messages that are to be sent, the oldest first.
+// There are none while the ledger has gone back: they may have been sent before.
 func (l *Ledger) Pending(limit int) ([]Pending, error) {
+	if l.back.Load() != nil {
+		return nil, nil
+	}
 	return l.messages(limit, func(p Pending) bool { return p.Parked == "" })
 }
 

@@ -43,6 +43,12 @@ func (c *checker) someRecords(first record.Seq, lines [][]byte) error {
 		c.snapshotHere()
 		c.hash(record.Seq(int64(first)+int64(i)), lines[i])
 		c.record(&all[i], first+record.Seq(i))
+		if c.Each == nil {
+			continue
+		}
+		if err := c.Each(&all[i]); err != nil {
+			return err
+		}
 	}
 	return nil
 }

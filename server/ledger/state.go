@@ -11,11 +11,11 @@ import (
 type state struct {
 	subjects map[record.Subject]entry
 	tree     proof.Frontier
-	hashes   chunkTail   // stored hashes that do not fill a chunk yet
-	ids      recent      // fingerprints of the newest records
-	days     dayMarks    //
-	lost     int64       // how many records others may have seen, see AcceptLoss
-	clock    record.Time // the latest time that was given to a record
+	hashes   chunkTail    // stored hashes that do not fill a chunk yet
+	ids      recent       // fingerprints of the newest records
+	days     dayMarks     //
+	lost     acceptedLoss // see AcceptLoss
+	clock    record.Time  // the latest time that was given to a record
 }
 
 // entry is what is known of a subject.

@@ -12,6 +12,7 @@ type Status struct {
 	Anchored int64       // records that the anchor is signed for
 	Behind   int64       // records that are not in the look-ups yet
 	Stopped  error       // why nothing is stored any more; nil as long as all is well
+	Back     error       // what a witness has seen of records that are gone, nil if none has
 }
 
 // Status returns how the ledger is doing.
@@ -26,6 +27,7 @@ func (l *Ledger) Status() Status {
 	if broken := l.broken.Load(); broken != nil {
 		s.Stopped = broken
 	}
+	s.Back = l.WentBack()
 	s.Bytes = l.file.size()
 	return s
 }

@@ -27,6 +27,8 @@ type Verification struct {
 	// Witnesses are what was seen of this ledger earlier: signed checkpoints, or
 	// what stands on prints and mails, such as "1204 9f3a00c1".
 	Witnesses []string
+	// Each, if not nil, is called with every record in order.
+	Each func(*record.Record) error
 }
 
 // Report is what Verify found.
@@ -147,8 +149,11 @@ func (c *checker) identity() error {
 	if _, err = readAccepted(c.tx); err != nil {
 		return err
 	}
+	if err = c.heldWitness(); err != nil {
+		return err
+	}
 	return c.tx.Bucket(inMeta).ForEach(func(k, _ []byte) error {
-		if !slices.ContainsFunc([][]byte{metaIdentity, metaKeys, metaSnapshot, metaAccepted},
+		if !slices.ContainsFunc([][]byte{metaIdentity, metaKeys, metaSnapshot, metaAccepted, metaWitness},
 			func(known []byte) bool { return bytes.Equal(k, known) }) {
 			c.wrong("ledger.db holds %q, which is not known here.", k)
 		}

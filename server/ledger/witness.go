@@ -2,6 +2,7 @@ package ledger
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"tidemark/server/proof"
@@ -107,5 +108,20 @@ func (c *checker) witnesses() error {
 			c.checked("A witness has seen the first %d records as they are.", size)
 		}
 	}
+	return nil
+}
+
+// heldWitness takes what stopped the server for a witness, too.
+func (c *checker) heldWitness() error {
+	var token string
+	_, err := getJSON(c.tx, metaWitness, &token)
+	if err != nil || token == "" {
+		return err
+	}
+	_, _, signed, ok := unpackToken(c.report.Identity.Origin, token)
+	if !ok {
+		return damaged(nil, "The witness in ledger.db is damaged.")
+	}
+	c.Witnesses = append(slices.Clip(c.Witnesses), string(signed))
 	return nil
 }

@@ -80,6 +80,8 @@ const apiIntroduction = "What can be done and asked on the pages, for programs. 
 	"A command carries an id that its sender makes: sent again, it is one record and one receipt. " +
 	"It carries the size of the ledger that the sender had seen: what changed since is told with 409, " +
 	"and keep=true records what did happen all the same. Nothing is recorded by GET. " +
+	"Every answer shows the size and root of the ledger (" + sizeHeader + ", " + rootHeader + ") and a token of both (" + sightHeader + "): " +
+	"send the last one back in that header, so that a server that was set back to older records is noticed. " +
 	"Fields that are not described are refused; answers may gain fields. " +
 	"The IFU, local policy and local codes come first."
 

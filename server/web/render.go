@@ -87,7 +87,7 @@ func (h *house) renderPart(c echo.Context, name, part string, data any) error {
 
 // page makes the frame of a page from that of a view.
 func (h *house) page(c echo.Context, f *desk.Frame, title string) Page {
-	p := Page{Title: title, Home: "/", Demo: h.desk.Demo(), Messages: said(c)}
+	p := Page{Title: title, Home: "/", Demo: h.desk.Demo(), Messages: append(h.alarms(), said(c)...)}
 	if f == nil {
 		return p
 	}

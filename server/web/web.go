@@ -81,7 +81,7 @@ func New(o Options) (http.Handler, error) {
 	e.HideBanner, e.HidePort = true, true
 	e.HTTPErrorHandler = h.fail
 	e.IPExtractor = extractor(o.Proxies)
-	e.Use(h.request, h.host, h.headers, h.who)
+	e.Use(h.request, h.host, h.headers, h.who, h.witness)
 	routes := &router{Echo: e}
 	h.routes(routes)
 	if h.api, err = openapi(routes.offers, o.PublicURL); err != nil {
