@@ -61,6 +61,12 @@ var blank = func() map[Kind]func(v int) Body {
 		func() Body { return new(ProblemClosed) },
 		func() Body { return new(Note) },
 		func() Body { return new(Photograph) },
+		func() Body { return new(RouteSet) },
+		func() Body { return new(Called) },
+		func() Body { return new(HookSet) },
+		func() Body { return new(PostDecided) },
+		func() Body { return new(Rang) },
+		func() Body { return new(NotOurs) },
 		func() Body { return new(Voided) },
 		func() Body { return new(ClockCorrected) },
 	} {

@@ -45,6 +45,7 @@ const (
 	ViaNone     Via = "none"     // somebody nobody has confirmed yet
 	ViaConsole  Via = "console"  // the administrator of the machine
 	ViaImport   Via = "import"   // a file of past records
+	ViaClock    Via = "clock"    // nobody: a time had come
 )
 
 // Meaning tells what a person's name under a record stands for.

@@ -10,7 +10,8 @@ import (
 func belongs(body record.Body) record.Type {
 	switch body.(type) {
 	case *record.DepartmentOpened, *record.DepartmentChanged, *record.PlanSet, *record.NotUsed,
-		*record.DeviceLetIn, *record.DeviceRevoked:
+		*record.DeviceLetIn, *record.DeviceRevoked, *record.RouteSet, *record.HookSet, *record.PostDecided,
+		*record.Rang, *record.NotOurs:
 		return record.Department
 	case *record.PersonAdded, *record.PersonChanged:
 		return record.Person
@@ -24,7 +25,7 @@ func belongs(body record.Body) record.Type {
 		return record.Sealer
 	case *record.Tagged, *record.Seen, *record.Work, *record.HandedBack, *record.FirstLineFix,
 		*record.Judged, *record.HoldChanged, *record.HoldAnswered, *record.PackSettled,
-		*record.PacksSettled, *record.ProblemClosed:
+		*record.PacksSettled, *record.ProblemClosed, *record.Called:
 		return record.Problem
 	}
 	return ""

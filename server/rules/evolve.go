@@ -93,6 +93,11 @@ func (d *Department) apply(r *record.Record, body record.Body) bool {
 		gone := d.Devices[b.Device]
 		gone.Revoked = true
 		d.Devices[b.Device] = gone
+	case *record.RouteSet:
+		d.Route = b
+	case *record.HookSet:
+		d.Hooks = clone(d.Hooks)
+		d.Hooks[b.Hook] = d.Hooks[b.Hook].changed(b, r.Sealed)
 	case *record.PersonAdded:
 		d.People = with(d.People, r.Subject.ID)
 	case *record.PouchAdded:
@@ -108,6 +113,18 @@ func (d *Department) apply(r *record.Record, body record.Body) bool {
 		d.Open = with(d.Open, r.ID)
 	}
 	return true
+}
+
+// changed replaces what was said anew of a webhook.
+func (k Hook) changed(b *record.HookSet, sealed record.Sealed) Hook {
+	k.Off = b.Off
+	if c, ok := sealed["name"]; ok {
+		k.Name = c
+	}
+	if c, ok := sealed["url"]; ok {
+		k.URL = c
+	}
+	return k
 }
 
 func evolvePouch(st record.Stage, r *record.Record, body record.Body) {
@@ -179,7 +196,8 @@ func evolveSealer(st record.Stage, r *record.Record, body record.Body) {
 func newSealer(r *record.Record, b *record.SealerAdded) *Sealer {
 	return &Sealer{ID: r.Subject.ID, Dept: r.Dept, SealerFacts: b.SealerFacts, Code: b.Code, Since: r.Day, Begins: r.At,
 		Forgotten: record.None, Readiness: record.Readiness{State: record.CheckDue, Need: record.NeedCheck,
-			From: r.At, Why: WhyNew, Approval: record.None, Check: record.None, Day: r.Day}}
+			From: r.At, Why: WhyNew, Approval: record.None, Check: record.None, Day: r.Day},
+		Numbers: []Numbered{{Number: b.Number}}}
 }
 
 // apply puts a record's facts into a copy of the sealer.
@@ -187,6 +205,9 @@ func (s *Sealer) apply(r *record.Record, body record.Body) bool {
 	changed := true
 	switch b := body.(type) {
 	case *record.SealerChanged:
+		if b.Number != s.Number {
+			s.Numbers = with(s.Numbers, Numbered{b.Number, r.Happened.From})
+		}
 		s.SealerFacts = b.SealerFacts
 		if b.Code != "" {
 			s.Code = b.Code

@@ -26,7 +26,8 @@ func evolveProblem(st record.Stage, r *record.Record, body record.Body) {
 }
 
 func openedBy(r *record.Record, body record.Body) *Problem {
-	p := &Problem{ID: r.ID, Number: r.Effect.Opens, Dept: r.Dept, Opened: r.Seq, OpenedAt: r.Happened.From, OpenedBy: r.By}
+	p := &Problem{ID: r.ID, Number: r.Effect.Opens, Dept: r.Dept, Opened: r.Seq, OpenedAt: r.Happened.From, OpenedBy: r.By,
+		Round: Round{Cause: r.ID, At: r.At}, Out: stops(r.Effect.Readiness)}
 	if r.Subject.Type == record.Sealer {
 		p.Sealer = r.Subject.ID
 	}
@@ -89,15 +90,21 @@ func (p *Problem) apply(r *record.Record, body record.Body) {
 		p.Tagged = r.Happened.To
 		p.ends(r)
 	case *record.Seen:
-		p.Seen = append(slices.Clone(p.Seen), SeenBy{By: orID(r.OnBehalfOf, r.By), Name: r.Sealed["name"], Via: r.Via, At: r.Happened.To})
+		p.Seen = with(p.Seen, signedBy(r))
 	case *record.Work:
 		p.Stage, p.Vendor, p.Expected = b.Stage, or(b.Vendor, p.Vendor), b.Expected
 		p.Order, p.Loaner = or(b.Order, p.Order), or(b.Loaner, p.Loaner)
+		p.Taken = &Taken{signedBy(r), r.Seq}
+	case *record.Called:
+		p.Told = with(p.Told, ToldTo{Called: *b, At: r.At})
+		p.Round.At, p.Round.Next = r.At, b.N+1
 	case *record.HandedBack:
+		p.Out, p.Taken = false, nil
 		p.Stage, p.Finding, p.Action, p.HandedBack = StageHandedBack, b.Finding, b.Action, r.Happened.To
 		p.Order, p.Fixed = or(b.Order, p.Order), r.Happened.To
 		p.ends(r)
 	case *record.FirstLineFix:
+		p.Out = false
 		p.Stage, p.Fixed = StageFirstLine, r.Happened.To
 		p.ends(r)
 	case *record.Judged:
@@ -155,6 +162,9 @@ func (p *Problem) applyFault(r *record.Record, body record.Body) {
 	if next != nil {
 		p.Returned, p.ReturnedBy = 0, record.ID{}
 	}
+	if stops(next) && !p.Out {
+		p.Out, p.Round, p.Seen, p.Taken = true, Round{Cause: r.ID, At: r.At}, nil, nil
+	}
 	if next != nil && next.State == record.OutOfService && (p.Stage == StageHandedBack || p.Stage == StageFirstLine) {
 		p.OnlyCE, p.Stage, p.Tagged, p.Ends = true, "", 0, 0
 	}
@@ -166,6 +176,16 @@ func (p *Problem) applyFault(r *record.Record, body record.Body) {
 	case *record.BadSeal:
 		p.learn(b.Kind, b.Place, b.AtCM)
 	}
+}
+
+// signedBy is whose word of clinical engineering a record is.
+func signedBy(r *record.Record) SeenBy {
+	return SeenBy{By: orID(r.OnBehalfOf, r.By), Name: r.Sealed["name"], Via: r.Via, At: r.Happened.To}
+}
+
+// stops reports whether a sealer is out of service from here on.
+func stops(next *record.Readiness) bool {
+	return next != nil && (next.State == record.OutOfService || next.State == record.WithEngineering)
 }
 
 // learn takes from a later fault what was not known of the first.

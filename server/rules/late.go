@@ -60,7 +60,9 @@ type Tell struct {
 
 // Routes.
 const (
-	ToEngineering = "engineering"
+	ToEngineering = "engineering" // all of it at once, where no order was chosen
+	ToStep        = "step"        // one on the route of a department
+	ToLeads       = "leads"       // a report found elsewhere has come in
 )
 
 // fact reports whether the entry tells of something that cannot be refused for

@@ -67,14 +67,17 @@ func (c *SaidOfProblem) allowed(v record.View, p *Problem, s *Sealer, now record
 		if b.Stage != record.AtWork && b.Stage != record.Vendor {
 			return fault.Field("stage", "Say whether you are at work or a vendor was called.")
 		}
-		return unless(out, "The sealer is not out of service any more.")
+		if err := unless(out, "The sealer is not out of service any more."); err != nil {
+			return err
+		}
+		return c.takes(p)
 	case *record.HandedBack:
 		if !slices.Contains(record.Findings(), b.Finding) {
 			return fault.Field("finding", "Say what was found; None found is an answer, too.")
 		}
 		return unless(out, "The sealer is not out of service any more.")
 	case *record.FirstLineFix:
-		return c.firstLine(p, s, b, out, now)
+		return c.firstLine(v, p, s, b, out, now)
 	case *record.Judged:
 		if b.Blame != record.BlamePlace && b.Blame != record.BlameHeat && b.Blame != record.BlameBoth {
 			return fault.Field("blame", "Say place, heat or unknown.")
@@ -108,7 +111,7 @@ func unless(ok bool, why string) error {
 }
 
 // firstLine keeps a first-line fix within its limits.
-func (c *SaidOfProblem) firstLine(p *Problem, s *Sealer, b *record.FirstLineFix, out bool, now record.Time) error {
+func (c *SaidOfProblem) firstLine(v record.View, p *Problem, s *Sealer, b *record.FirstLineFix, out bool, now record.Time) error {
 	switch {
 	case !out || s == nil:
 		return unless(false, "The sealer is not out of service any more.")
@@ -116,6 +119,8 @@ func (c *SaidOfProblem) firstLine(p *Problem, s *Sealer, b *record.FirstLineFix,
 		return fault.New(fault.Forbidden, "A first-line fix is for the lead or somebody trained for it.")
 	case p.OnlyCE:
 		return fault.New(fault.Stale, "A fix was tried and the fault came back: only clinical engineering can hand the sealer back now.")
+	case OnlyEngineering(v, p):
+		return fault.New(fault.Stale, "No fault was found here a short while ago, and this is one: it is for clinical engineering.")
 	case len(b.Did) == 0:
 		return fault.Field("did", "Say what was done.")
 	case b.Cause == "":

@@ -47,6 +47,30 @@ type Problem struct {
 	Closed      record.Time  `json:"closed"`
 	ClosedBy    record.ID    `json:"closed_by"`
 	Photos      []Photo      `json:"photos"`
+	Out         bool         `json:"out"`   // it keeps the sealer out of service until it is handed back
+	Round       Round        `json:"round"` // of telling clinical engineering
+	Told        []ToldTo     `json:"told"`
+	Taken       *Taken       `json:"taken"` // who is at work on it
+}
+
+// Round is how far the route has been gone since something set it going: what
+// opened the problem, or a return check that failed.
+type Round struct {
+	Cause record.ID   `json:"cause"`
+	At    record.Time `json:"at"`   // of the last step, of Cause before the first
+	Next  int         `json:"next"` // place on the route that comes next
+}
+
+// ToldTo is somebody who was told.
+type ToldTo struct {
+	record.Called
+	At record.Time `json:"at"`
+}
+
+// Taken is who took a problem in hand, last.
+type Taken struct {
+	SeenBy
+	Seq record.Seq `json:"seq"`
 }
 
 // What opened a problem.

@@ -82,6 +82,12 @@ func factsAreSound(v record.View, d *Department, s record.Subject, facts record.
 		if b.To < b.From {
 			return fault.Field("to", "The last day is before the first.")
 		}
+	case *record.RouteSet:
+		return routeIsSound(v, d, b)
+	case *record.NotOurs:
+		if strings.TrimSpace(b.Why) == "" {
+			return fault.Field("why", "Give the reason: it stays with your name.")
+		}
 	case *record.PersonAdded:
 		return rolesAreSound(b.Roles)
 	case *record.PersonChanged:

@@ -24,6 +24,7 @@ import (
 var shapes = map[int]string{
 	1: "1fbe093c52dc9605",
 	2: "f5553bc5aa3eaa90",
+	3: "c36b13a6e1afefa7",
 }
 
 func TestAChangedStateHasANewShape(t *testing.T) {

@@ -11,7 +11,7 @@ import (
 // Shape is the number of this layout of the state. Raise it by hand with every
 // change to the structs here or to Evolve: snapshots of another shape are
 // ignored and the records replayed. A test keeps the sum of the structs.
-const Shape = 2
+const Shape = 3
 
 // Site is the state of the whole installation.
 type Site struct {
@@ -34,6 +34,15 @@ type Department struct {
 	Open    []record.ID                       `json:"open"`     // problems not closed
 	LastDay record.Date                       `json:"last_day"` // newest operating day seen
 	NotUsed []NotUsed                         `json:"not_used"` // the newest 64
+	Route   *record.RouteSet                  `json:"route"`    // nil: all of clinical engineering at once
+	Hooks   map[record.ID]Hook                `json:"hooks"`
+}
+
+// Hook is a webhook that was named.
+type Hook struct {
+	Name record.Commitment `json:"name"`
+	URL  record.Commitment `json:"url"`
+	Off  bool              `json:"off,omitempty"`
 }
 
 // Device is a phone, tablet or computer that was let in.
@@ -124,6 +133,13 @@ type Sealer struct {
 	Fixes     []Fix            `json:"fixes"`     // first-line fixes, the newest 16
 	Doubts    []Doubt          `json:"doubts,omitempty"`
 	Filed     Filed            `json:"filed"`
+	Numbers   []Numbered       `json:"numbers"` // that it has had, oldest first
+}
+
+// Numbered is a number that a sealer has had from a time on.
+type Numbered struct {
+	Number string      `json:"number"`
+	From   record.Time `json:"from"` // 0: always
 }
 
 // Doubt says that an approval is not to be used until a lead decides.
