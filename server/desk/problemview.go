@@ -46,6 +46,7 @@ type Line struct {
 	Late   bool          `json:"late,omitempty"`
 	Who    string        `json:"who,omitempty"`
 	For    string        `json:"for,omitempty"`
+	Whom   string        `json:"whom,omitempty"` // who was told
 	Note   string        `json:"note,omitempty"`
 	Cause  string        `json:"cause,omitempty"`
 	Pouch  string        `json:"pouch,omitempty"` // the name of the pouch that Body names
@@ -156,6 +157,9 @@ func (d *Desk) line(v record.View, r *record.Record, body record.Body) Line {
 		Who: d.name(v, r.By), Note: d.reveal(r.Sealed["note"]), Cause: r.Cause, Body: body, Effect: r.Effect}
 	if !r.OnBehalfOf.IsZero() {
 		l.For = d.name(v, r.OnBehalfOf)
+	}
+	if b, ok := body.(*record.Called); ok {
+		l.Whom = d.name(v, b.To)
 	}
 	if p := rules.GetPouch(v, pouchIn(body)); p != nil {
 		l.Pouch = p.Name
