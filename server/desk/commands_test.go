@@ -119,6 +119,12 @@ var commands = map[string]command{
 	"SettlePacks": {before: (*workplace).goWrong, do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
 		return w.SettlePacks(ctx, who, desk.SettleIn{ProblemIn: w.in(from), Packs: w.packs, Count: 3, End: "repackaged"})
 	}},
+	"LocatePacks": {before: (*workplace).goWrong, do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.LocatePacks(ctx, who, desk.LocateIn{ProblemIn: w.in(from), Rows: []record.ID{w.packs}, Where: record.InStore})
+	}},
+	"TellOfHold": {before: (*workplace).goWrong, do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.TellOfHold(ctx, who, desk.ToldIn{ProblemIn: w.in(from), Whom: record.InfectionPrevention, Reference: "IR-2231"})
+	}},
 	"FinishPacks": {before: settle, do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
 		return w.FinishPacks(ctx, who, desk.FinishIn{ProblemIn: w.in(from)})
 	}},

@@ -38,6 +38,8 @@ var uses = map[use][]record.Role{
 	"Tag":              {record.Technician, record.Lead, record.Engineering},
 	"FirstLineFix":     {record.Technician, record.Lead},
 	"SettlePacks":      {record.Technician, record.Lead},
+	"LocatePacks":      {record.Technician, record.Lead},
+	"TellOfHold":       {record.Technician, record.Lead},
 	"AddNote":          {record.Technician, record.Lead, record.Engineering},
 	"MarkSeen":         {record.Engineering, record.Lead}, // a lead on behalf of somebody
 	"Work":             {record.Engineering, record.Lead},

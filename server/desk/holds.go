@@ -5,6 +5,7 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
+	"slices"
 	"strings"
 
 	"tidemark/server/fault"
@@ -55,11 +56,12 @@ func (d *Desk) AnswerHold(ctx context.Context, who Caller, in AnswerHoldIn) (Don
 
 // SettleIn settles packs of a hold: Count of them, from the entry Packs of the
 // pack log or, without Packs, from anywhere on the list; or all that are left of
-// the entries Rows; or All that are left.
+// the entries Rows and of the loads Loads; or All that are left.
 type SettleIn struct {
 	ProblemIn
 	Packs  record.ID   `form:"packs" json:"packs,omitzero"`
 	Rows   []record.ID `form:"rows" json:"rows,omitempty"`
+	Loads  []string    `form:"loads" json:"loads,omitempty"`
 	All    bool        `form:"all" json:"all,omitempty"`
 	Count  int         `form:"count" json:"count,omitempty"`
 	Where  string      `form:"where" json:"where,omitempty"`
@@ -67,16 +69,36 @@ type SettleIn struct {
 	Reason string      `form:"reason" json:"reason,omitempty"`
 }
 
-// maxRows is how many entries of the pack log can be settled at once.
-const maxRows = 100
+// maxRows is how many entries can be settled at once: each is a record.
+const maxRows = 400
 
 // SettlePacks records what became of some packs. Packs that were settled by
-// somebody else meanwhile are refused as stale.
+// somebody else meanwhile are refused as stale, and it is told by whom.
 func (d *Desk) SettlePacks(ctx context.Context, who Caller, in SettleIn) (Done, error) {
 	person, err := d.may(who, "SettlePacks")
 	if err != nil {
 		return Done{}, err
 	}
+	step := func(packs record.ID, count int) record.Body {
+		return &record.PackSettled{Packs: packs, Count: count, Where: in.Where, End: in.End, Reason: in.Reason}
+	}
+	again := func(r record.Body) record.Body {
+		if b, ok := r.(*record.PackSettled); ok { // the packs have an end by now
+			return step(b.Packs, b.Count)
+		}
+		return nil
+	}
+	done, err := d.ofPacks(ctx, who, person, &in, step, again)
+	if fault.Is(err, fault.Stale) {
+		err = d.whoSettled(in.Problem, err)
+	}
+	return done, err
+}
+
+// ofPacks writes a step for each entry that a form names. Again makes the first
+// step of what was written down already.
+func (d *Desk) ofPacks(ctx context.Context, who Caller, person *rules.Person, in *SettleIn,
+	step func(packs record.ID, count int) record.Body, again func(record.Body) record.Body) (Done, error) {
 	p, err := d.problemOf(who, in.Problem)
 	if err != nil {
 		return Done{}, err
@@ -85,9 +107,9 @@ func (d *Desk) SettlePacks(ctx context.Context, who Caller, in SettleIn) (Done, 
 	if err != nil {
 		return Done{}, err
 	}
-	said, err := in.said(p, hold)
-	if b := written[*record.PackSettled](d, in.ID); b != nil {
-		said, err = []rules.SaidOfProblem{{Step: in.again(b)}}, nil
+	said, err := in.said(p, hold, step)
+	if body := again(d.written(in.ID)); body != nil {
+		said, err = []rules.SaidOfProblem{{Step: body}}, nil
 	}
 	if err != nil {
 		return Done{}, err
@@ -110,64 +132,89 @@ func (d *Desk) SettlePacks(ctx context.Context, who Caller, in SettleIn) (Done, 
 		})
 }
 
-// said makes a step of each entry of the pack log that is settled.
-func (in *SettleIn) said(p *rules.Problem, hold rules.Hold) ([]rules.SaidOfProblem, error) {
-	step := func(packs record.ID, count, listed, logged int) rules.SaidOfProblem {
-		return rules.SaidOfProblem{Listed: listed, Logged: logged, Step: &record.PackSettled{
-			Packs: packs, Count: count, Where: in.Where, End: in.End, Reason: in.Reason}}
+// whoSettled tells who was quicker.
+func (d *Desk) whoSettled(problem record.ID, err error) error {
+	var p *rules.Problem
+	name := ""
+	d.ledger.View(func(v record.View) {
+		if p = rules.GetProblem(v, problem); p != nil && len(p.Settled) > 0 {
+			name = d.name(v, p.Settled[len(p.Settled)-1].By)
+		}
+	})
+	if name == "" {
+		return err
 	}
+	last := p.Settled[len(p.Settled)-1]
+	at := last.At.In(rules.Zone(d.department(p.Dept).Zone)).Format("15:04")
+	return fault.Wrap(err, fault.Stale, "%s settled %d at %s: %s. So many are not left. Look at the list again.",
+		name, last.Count, at, strings.ReplaceAll(last.End, "-", " "))
+}
+
+// said makes a step of each entry of the list that is meant.
+func (in *SettleIn) said(p *rules.Problem, hold rules.Hold, step func(record.ID, int) record.Body) ([]rules.SaidOfProblem, error) {
+	rows := in.rows(hold)
 	left, ended := leftOf(p, hold)
+	said := func(packs record.ID, count, listed, logged int) rules.SaidOfProblem {
+		return rules.SaidOfProblem{Listed: listed, Logged: logged, Step: step(packs, count)}
+	}
 	switch {
 	case in.All:
-		return []rules.SaidOfProblem{step(record.ID{}, left, hold.Total, 0)}, nil
-	case len(in.Rows) == 0:
-		return []rules.SaidOfProblem{step(in.Packs, in.Count, hold.Total, logged(hold, in.Packs))}, nil
-	case len(in.Rows) > maxRows:
-		return nil, fault.Field("rows", "Settle at most %d entries at once.", maxRows)
-	case len(in.Rows) > 1 && in.Count > 0:
-		return nil, fault.Field("count", "Tick one entry to settle a part of it.")
+		return []rules.SaidOfProblem{said(record.ID{}, left, hold.Total, 0)}, nil
+	case len(rows) == 0:
+		return []rules.SaidOfProblem{said(in.Packs, in.Count, hold.Total, logged(hold, in.Packs))}, nil
+	case len(rows) > maxRows:
+		return nil, fault.Field("rows", "At most %d entries at once.", maxRows)
+	case len(rows) > 1 && in.Count > 0:
+		return nil, fault.Field("count", "Tick one entry for a part of it.")
 	}
 	var list []rules.SaidOfProblem
 	before := 0 // settled by this very command
-	for _, id := range in.Rows {
+	for _, id := range rows {
 		of := logged(hold, id)
 		count := of - ended[id]
 		if in.Count > 0 {
 			count = in.Count
 		}
+		if count < 1 && len(in.Loads) > 0 {
+			continue // that one of the load has an end
+		}
 		if count < 1 {
 			return nil, fault.New(fault.Stale, "One of these was settled meanwhile. Look at the list again.")
 		}
-		list = append(list, step(id, count, max(1, hold.Total-before), of))
+		list = append(list, said(id, count, max(1, hold.Total-before), of))
 		before += count
+	}
+	if len(list) == 0 {
+		return nil, fault.New(fault.Stale, "These were settled meanwhile. Look at the list again.")
 	}
 	return list, nil
 }
 
-// again is what is said when it was written down already: the packs that it was
-// about then have an end by now.
-func (in *SettleIn) again(b *record.PackSettled) *record.PackSettled {
-	return &record.PackSettled{Packs: b.Packs, Count: b.Count, Where: in.Where, End: in.End,
-		Reason: in.Reason}
-}
-
-// written is the content of a record that is there already, nil if there is none
-// of this kind.
-func written[B record.Body](d *Desk, id record.ID) (none B) {
-	r, found, err := d.ledger.Find(id)
-	if err != nil || !found {
-		return none // whoever writes finds out again
-	}
-	if body, err := r.Content(); err == nil {
-		if b, ok := body.(B); ok {
-			return b
+// rows are the entries that are meant, those of whole loads among them, each once.
+func (in *SettleIn) rows(hold rules.Hold) []record.ID {
+	rows := slices.Clone(in.Rows)
+	for _, k := range hold.Packs {
+		if k.Load != "" && slices.Contains(in.Loads, k.Load) && !slices.Contains(rows, k.ID) {
+			rows = append(rows, k.ID)
 		}
 	}
-	return none
+	return rows
 }
 
-// logged is how many packs an entry of the pack log counts, 0 if it is none of
-// the list.
+// written is the content of a record that is there already, nil if there is none.
+func (d *Desk) written(id record.ID) record.Body {
+	r, found, err := d.ledger.Find(id)
+	if err != nil || !found {
+		return nil // whoever writes finds out again
+	}
+	body, err := r.Content()
+	if err != nil {
+		return nil
+	}
+	return body
+}
+
+// logged is how many packs an entry of the list counts, 0 if it is none of it.
 func logged(hold rules.Hold, entry record.ID) int {
 	for _, k := range hold.Packs {
 		if k.ID == entry {
@@ -198,9 +245,10 @@ func (d *Desk) FinishPacks(ctx context.Context, who Caller, in FinishIn) (Done, 
 	if err != nil {
 		return Done{}, err
 	}
-	if b := written[*record.PacksSettled](d, in.ID); b != nil {
-		b.Reason = in.Reason
-		return d.step(ctx, who, "FinishPacks", in.ProblemIn, b, nil)
+	if b, ok := d.written(in.ID).(*record.PacksSettled); ok {
+		again := *b
+		again.Reason = in.Reason
+		return d.step(ctx, who, "FinishPacks", in.ProblemIn, &again, nil)
 	}
 	hold, err := d.hold(p)
 	if err != nil {

@@ -10,16 +10,18 @@ import (
 // HoldView is a hold list, names and places revealed.
 type HoldView struct {
 	rules.Hold
-	Rows     []HoldRow `json:"rows"`
-	Ends     []HoldEnd `json:"ends"` // what became of packs, oldest first
-	Settled  int       `json:"settled"`
-	Left     int       `json:"left"`                 // known packs without an end
-	Number   string    `json:"number"`               // of the sealer, as on the pack
-	SetBy    string    `json:"set_by,omitempty"`     // the lead who widened or narrowed it
-	SetWhy   string    `json:"set_why,omitempty"`    //
-	Answered string    `json:"answered,omitempty"`   // the lead who answered for the difference
-	Accepted bool      `json:"accepted,omitempty"`   // the wider window counts
-	Why      string    `json:"answer_why,omitempty"` // the reason for the answer
+	Rows     []HoldRow   `json:"rows"` // in the order of where they are
+	Ends     []HoldEnd   `json:"ends"` // what became of packs, oldest first
+	Places   []HoldPlace `json:"places"`
+	Told     []HoldTold  `json:"told"` // oldest first
+	Settled  int         `json:"settled"`
+	Left     int         `json:"left"`                 // known packs without an end
+	Number   string      `json:"number"`               // of the sealer, as on the pack
+	SetBy    string      `json:"set_by,omitempty"`     // the lead who widened or narrowed it
+	SetWhy   string      `json:"set_why,omitempty"`    //
+	Answered string      `json:"answered,omitempty"`   // the lead who answered for the difference
+	Accepted bool        `json:"accepted,omitempty"`   // the wider window counts
+	Why      string      `json:"answer_why,omitempty"` // the reason for the answer
 }
 
 // HoldRow is an entry of the pack log in the window.
@@ -31,6 +33,7 @@ type HoldRow struct {
 	To      record.Time `json:"to"`
 	Load    string      `json:"load,omitempty"`
 	Settled int         `json:"settled"`
+	At      []HoldAt    `json:"at,omitempty"`
 }
 
 // HoldEnd is an end that some packs have found.

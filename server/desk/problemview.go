@@ -71,8 +71,11 @@ func (d *Desk) Problem(who Caller, id record.ID) (*ProblemView, error) {
 		return nil, err
 	}
 	d.ledger.View(func(v record.View) { view.HoldList = d.holdView(v, p, hold, view.Facts.Number) })
-	view.Lines, err = d.linesOf(p)
-	return view, err
+	if view.Lines, err = d.linesOf(p); err != nil {
+		return nil, err
+	}
+	view.HoldList.findPlaces(p, view.Lines)
+	return view, nil
 }
 
 func (d *Desk) problemFacts(v record.View, who Caller, p *rules.Problem, view *ProblemView) {

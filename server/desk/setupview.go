@@ -106,7 +106,16 @@ type PlanView struct {
 	Type record.SealerType `json:"type"`
 	Plan record.Plan       `json:"plan"`
 	Own  bool              `json:"own"` // false: the default of the trade
+	// Changes are the newest of this plan, newest first: who set it, when and why.
+	Changes []Line `json:"changes,omitempty"`
 }
+
+// planChanges is how many changes of a plan its page shows, and how far back in
+// the department's records they are looked for.
+const (
+	planChanges = 5
+	planReach   = 4000
+)
 
 // Plan draws how sealers of a type are checked.
 func (d *Desk) Plan(who Caller, t record.SealerType) (*PlanView, error) {
@@ -122,7 +131,29 @@ func (d *Desk) Plan(who Caller, t record.SealerType) (*PlanView, error) {
 		view.Plan = view.Dept.Plan(t)
 		_, view.Own = view.Dept.Plans[t]
 	})
+	if !view.Own {
+		return view, nil
+	}
+	var records []record.Record
+	looked := 0
+	for r, err := range d.ledger.Chain(record.Subject{Type: record.Department, ID: who.Dept}) {
+		if err != nil {
+			return nil, err
+		}
+		if body, _ := r.Content(); isPlanOf(body, t) {
+			records = append(records, r)
+		}
+		if looked++; len(records) == planChanges || looked == planReach {
+			break
+		}
+	}
+	view.Changes = d.lines(records)
 	return view, nil
+}
+
+func isPlanOf(body record.Body, t record.SealerType) bool {
+	b, ok := body.(*record.PlanSet)
+	return ok && b.SealerType == t
 }
 
 func noSuchType() error { return fault.New(fault.Unknown, "There is no such type of sealer.") }

@@ -56,6 +56,8 @@ var blank = func() map[Kind]func(v int) Body {
 		func() Body { return new(Judged) },
 		func() Body { return new(HoldChanged) },
 		func() Body { return new(HoldAnswered) },
+		func() Body { return new(PacksLocated) },
+		func() Body { return new(HoldTold) },
 		func() Body { return new(PackSettled) },
 		func() Body { return new(PacksSettled) },
 		func() Body { return new(ProblemClosed) },

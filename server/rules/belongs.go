@@ -24,8 +24,8 @@ func belongs(body record.Body) record.Type {
 		*record.Disturbance, *record.Packs:
 		return record.Sealer
 	case *record.Tagged, *record.Seen, *record.Work, *record.HandedBack, *record.FirstLineFix,
-		*record.Judged, *record.HoldChanged, *record.HoldAnswered, *record.PackSettled,
-		*record.PacksSettled, *record.ProblemClosed, *record.Called:
+		*record.Judged, *record.HoldChanged, *record.HoldAnswered, *record.PacksLocated, *record.HoldTold,
+		*record.PackSettled, *record.PacksSettled, *record.ProblemClosed, *record.Called:
 		return record.Problem
 	}
 	return ""

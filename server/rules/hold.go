@@ -16,9 +16,10 @@ type Hold struct {
 	Begins   record.Time
 	NoCheck  bool // no check before the pack is on record: look before Begins, too
 	Packs    []PackFact
-	Apart    []PackFact // in the window, but on the list of a problem of their own
-	Total    int        // at least so many Packs
-	Open     bool       // the difference waits for a lead's answer
+	Apart    []PackFact     // in the window, but on the list of a problem of their own
+	Total    int            // at least so many Packs
+	Blind    []record.Place // what the checks tested that could not have seen the fault
+	Open     bool           // the difference waits for a lead's answer
 }
 
 // HoldOf draws the hold list of a problem. A problem about packs that were
@@ -57,9 +58,25 @@ func (hold *Hold) draw(p *Problem, h History) (possible []Bounds) {
 			hold.Also = append(hold.Also, near)
 		}
 		hold.Possible.widen(far)
+		hold.blind(p, a, far, h.Checks)
 		possible = append(possible, far)
 	}
 	return possible
+}
+
+// blind notes what was tested by the good checks within a possible window that say
+// nothing about its fault.
+func (hold *Hold) blind(p *Problem, a Anchor, far Bounds, checks []CheckFact) {
+	for _, c := range checks {
+		if !c.Good || !c.Witnessed || c.Pouch != a.Pouch || p.visible(a, c) || c.Began < far.From || c.Began > far.To {
+			continue
+		}
+		for _, place := range c.Places {
+			if !slices.Contains(hold.Blind, place) {
+				hold.Blind = append(hold.Blind, place)
+			}
+		}
+	}
 }
 
 // counting are the windows that count.

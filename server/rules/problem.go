@@ -93,6 +93,10 @@ func (c *SaidOfProblem) allowed(v record.View, p *Problem, s *Sealer, now record
 		if b.Reason == "" {
 			return fault.Field("reason", "Give the reason: it stays with your name.")
 		}
+	case *record.PacksLocated:
+		return c.locates(b)
+	case *record.HoldTold:
+		return tells(b)
 	case *record.PackSettled:
 		return c.settles(p, b)
 	case *record.PacksSettled:
@@ -155,6 +159,29 @@ func (c *SaidOfProblem) settles(p *Problem, b *record.PackSettled) error {
 	if c.Listed > 0 && all+b.Count > c.Listed || c.Logged > 0 && logged+b.Count > c.Logged {
 		return fault.New(fault.Stale, "So many are not left: some were settled meanwhile. "+
 			"Look at the list again.")
+	}
+	return nil
+}
+
+// locates wants a place and no more packs than were counted.
+func (c *SaidOfProblem) locates(b *record.PacksLocated) error {
+	switch {
+	case !slices.Contains(record.Wheres(), b.Where):
+		return fault.Field("where", "Say where they are.")
+	case b.Count < 1:
+		return fault.Field("count", "Give the number of packs.")
+	case c.Listed > 0 && b.Count > c.Listed || c.Logged > 0 && b.Count > c.Logged:
+		return fault.Field("count", "So many are not on the list.")
+	}
+	return nil
+}
+
+func tells(b *record.HoldTold) error {
+	if !slices.Contains(record.Whom(), b.Whom) {
+		return fault.Field("whom", "Say who was told.")
+	}
+	if len(b.Reference) > 60 {
+		return fault.Field("reference", "Type the number under which they keep it, at most 60 characters.")
 	}
 	return nil
 }

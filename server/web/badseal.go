@@ -24,6 +24,7 @@ type badSealPage struct {
 	Summary     *Summary
 	LotError    string
 	SealedError string
+	Unknown     bool // the pack does not say when it was sealed
 	PhotoError  string
 	Actions     []Action
 }
@@ -51,6 +52,7 @@ func (h *house) badSealPage(c echo.Context, v *desk.SealerView, status int, in d
 		chosen := here.ID == in.Pouch || in.Pouch.IsZero() && v.Pouch != nil && v.Pouch.ID == here.ID
 		p.Pouches = append(p.Pouches, choice{here.ID.String(), here.Name, chosen})
 	}
+	p.Unknown = c.FormValue("sealed_unknown") != ""
 	p.Actions = []Action{{Text: "Report the bad seal", Tone: "stop", Big: true}}
 	return h.render(c, status, "badseal", p)
 }
@@ -62,7 +64,11 @@ func (h *house) postBadSeal(c echo.Context) error {
 	if err := readForm(c, &in); err != nil {
 		return err
 	}
-	done, err := h.desk.ReportBadSeal(c.Request().Context(), caller(c), in)
+	err := sealedAsked(c, in)
+	var done desk.Done
+	if err == nil {
+		done, err = h.desk.ReportBadSeal(c.Request().Context(), caller(c), in)
+	}
 	if err != nil {
 		v, viewErr := h.desk.Sealer(caller(c), in.Code, in.Pouch)
 		if viewErr != nil || fault.Is(err, fault.SignIn) {
@@ -78,6 +84,17 @@ func (h *house) postBadSeal(c echo.Context) error {
 		to += "&photo=" + note
 	}
 	return c.Redirect(http.StatusSeeOther, to)
+}
+
+// sealedAsked asks once when a pack that was found elsewhere was sealed: the hold
+// hangs on that. Without an answer it reaches as far back as it may have to.
+func sealedAsked(c echo.Context, in desk.BadSealIn) error {
+	elsewhere := in.Found != "" && in.Found != record.AtBench
+	if !elsewhere || in.SealedAt != "" || in.Whose == "maker" || c.FormValue("sealed_unknown") != "" {
+		return nil
+	}
+	return fault.Field("sealed_at", "Type the date that is on the pack, or tick that it is not on it: "+
+		"then every pack that may have it is held.")
 }
 
 // photoOf takes the photograph of a form, if there is one, and tells in a word

@@ -247,6 +247,16 @@ func TestEveryKindIsPutIntoWords(t *testing.T) {
 			"ends not tested",
 		},
 		{
+			&record.PacksLocated{Count: 17, Where: record.InStore},
+			"17 packs found: store",
+			"kept aside, no end yet",
+		},
+		{
+			&record.HoldTold{Whom: record.InfectionPrevention, Reference: "IR-2231"},
+			"Infection prevention told",
+			"reference IR-2231",
+		},
+		{
 			&record.PackSettled{Count: 17, End: "repackaged", Where: "store"},
 			"17 packs repackaged",
 			"store",

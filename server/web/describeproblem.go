@@ -25,6 +25,10 @@ func describeProblem(f *desk.Frame, l *desk.Line) words {
 			codesLine(b.Did, fixWords))}
 	case *record.Judged:
 		return words{Title: "The fault comes from " + blameWords[b.Blame]}
+	case *record.PacksLocated:
+		return words{Title: packsText(b.Count) + " found: " + whereWords[b.Where], Text: "kept aside, no end yet"}
+	case *record.HoldTold:
+		return words{Title: capital(whomWords[b.Whom]) + " told", Text: with("reference", b.Reference)}
 	case *record.PackSettled:
 		return words{Title: packsText(b.Count) + " " + endWords[b.End],
 			Text: listed(whereWords[b.Where], b.Reason)}

@@ -1,7 +1,10 @@
 package web
 
 import (
+	"maps"
 	"net/http"
+	"slices"
+	"strings"
 
 	"github.com/labstack/echo/v4"
 
@@ -22,17 +25,20 @@ type holdPage struct {
 	Order    []step // where to look, and whom to tell
 	List     *table
 	Ends     *table
+	Told     *table
 	Settle   *settleForm
+	Tell     *tellForm
 	Links    []Action
 	Summary  *Summary
 	Err      map[string]string
 }
 
-// settleForm says what became of packs.
+// settleForm says what became of packs, or where they are.
 type settleForm struct {
 	To            string
 	Entries       []choice
-	All           string // the words of the box for all that are left
+	Loads         []choice // whole loads, where the list is too long to tick
+	All           string   // the words of the box for all that are left
 	AllTicked     bool
 	Count, Reason string
 	Where, End    []choice
@@ -51,6 +57,11 @@ func (h *house) drawHold(c echo.Context, v *desk.HoldSheet) error {
 	return h.holdPage(c, v, http.StatusOK, desk.SettleIn{}, nil)
 }
 
+// locateAgain keeps what was typed when the place of packs was not taken.
+func (h *house) locateAgain(c echo.Context, in desk.LocateIn, err error) error {
+	return h.holdAgain(c, desk.SettleIn{ProblemIn: in.ProblemIn, Rows: in.Rows, Loads: in.Loads, Count: in.Count, Where: in.Where}, err)
+}
+
 func (h *house) holdAgain(c echo.Context, in desk.SettleIn, err error) error {
 	v, viewErr := h.askHold(c)
 	if viewErr != nil {
@@ -66,10 +77,13 @@ func (h *house) holdPage(c echo.Context, v *desk.HoldSheet, code int, in desk.Se
 	p.Sub = "problem " + itoa(v.Ref.Number) + ", sealer " + v.Facts.Number
 	p.Back = &Link{Href: problemPath(v.Ref.ID), Text: "Problem " + itoa(v.Ref.Number)}
 	p.Lead, p.Window = holdLead(&v.ProblemView), windowLines(&v.ProblemView)
-	p.Callouts, p.Order = holdCallouts(v), searchOrder(&v.HoldList)
-	p.List, p.Ends = packTable(&v.ProblemView), endTable(&v.ProblemView)
+	p.Callouts, p.Order = holdCallouts(v), searchOrder(&v.ProblemView)
+	p.List, p.Ends, p.Told = packTable(&v.ProblemView), endTable(&v.ProblemView), toldTable(&v.ProblemView)
 	if v.Problem.SettledAt == 0 && v.Problem.Closed == 0 {
 		p.Settle, p.Links = settleFormOf(&v.ProblemView, in), holdLinks(v)
+	}
+	if v.Problem.Closed == 0 {
+		p.Tell = tellFormOf(c, &v.ProblemView, p.Err)
 	}
 	return h.render(c, code, "hold", p)
 }
@@ -104,6 +118,9 @@ func holdCallouts(v *desk.HoldSheet) (list []Callout) {
 	for _, k := range hold.Apart {
 		apart += k.Count
 	}
+	if c := recall(&v.ProblemView); c != nil {
+		list = append(list, *c)
+	}
 	if apart > 0 {
 		list = append(list, Callout{Lead: packsText(apart) + " of this time",
 			Text: "were sealed while the sealer was not ready: a problem of their own lists them."})
@@ -111,30 +128,110 @@ func holdCallouts(v *desk.HoldSheet) (list []Callout) {
 	return list
 }
 
-// searchOrder is where to look first, and whom to tell.
-func searchOrder(hold *desk.HoldView) (list []step) {
-	at := map[string]int{}
-	for _, e := range hold.Ends {
-		at[e.Where] += e.Count
-	}
-	for _, where := range holdPlaces {
-		s := step{Text: capital(whereWords[where]), State: "todo", Note: tellWords[where]}
-		if at[where] > 0 {
-			s.Note = listed(packsText(at[where])+" settled", s.Note)
+// searchOrder is where to look first, whom to tell, and who knows.
+func searchOrder(v *desk.ProblemView) (list []step) {
+	for _, place := range v.HoldList.Places {
+		s := step{Text: capital(whereWords[place.Where]), State: "todo", Note: tellWords[place.Where]}
+		var known []string
+		if place.Here > 0 {
+			known = append(known, packsText(place.Here)+" kept aside here")
+		}
+		if place.Settled > 0 {
+			known = append(known, packsText(place.Settled)+" settled")
+		}
+		if len(known) > 0 {
+			s.Note = sentences(capital(strings.Join(known, ", ")), s.Note)
+		}
+		for _, t := range place.Told {
+			s.Note = sentences(s.Note, capital(whomWords[t.Whom])+" told "+dated(&v.Frame, t.At)+by(t.By))
 		}
 		list = append(list, s)
 	}
 	return list
 }
 
-var holdPlaces = []string{"cart", "chamber", "store", "issued"}
+var holdPlaces = record.Wheres()
 
 // tellWords are whom to tell. Common practice, no source.
 var tellWords = map[string]string{
-	"cart":    "tell the packing bench",
-	"chamber": "tell whoever runs the sterilizers: no load leaves with them in it",
-	"store":   "tell the store",
-	"issued":  "a recall: tell the unit that has them; if used, infection prevention",
+	record.OnCart:    "tell the packing bench",
+	record.InChamber: "tell whoever runs the sterilizers: no load leaves with them in it",
+	record.InStore:   "tell the store",
+	record.Issued:    "a recall: tell the units that have them; if used, infection prevention",
+}
+
+var whomWords = map[string]string{
+	"bench": "packing bench", "sterilizers": "sterilizers", "store": "store", "units": "units that have them",
+	record.InfectionPrevention: "infection prevention", "supplier": "supplier", "risk": "risk management",
+}
+
+// recall tells that packs have left: a hold becomes a recall for those.
+func recall(v *desk.ProblemView) *Callout {
+	left := 0
+	for _, place := range v.HoldList.Places {
+		if place.Where == record.Issued {
+			left = place.Here + place.Settled
+		}
+	}
+	if left == 0 {
+		return nil
+	}
+	c := &Callout{Tone: "out", Lead: "A recall for " + packsText(left) + ":", Text: "they have left the department."}
+	if t := toldOf(v, record.InfectionPrevention); t != nil {
+		c.Text += " Infection prevention was told " + listed(dated(&v.Frame, t.At)+by(t.By), with("incident", t.Reference)) + "."
+	} else if used(v) > 0 {
+		c.Text += " " + capital(packsText(used(v))) + " used: tell infection prevention and note the incident reference."
+	}
+	return c
+}
+
+// toldOf is the newest word to somebody, nil if nobody told them.
+func toldOf(v *desk.ProblemView, whom string) *desk.HoldTold {
+	for _, t := range slices.Backward(v.HoldList.Told) {
+		if t.Whom == whom {
+			return &t
+		}
+	}
+	return nil
+}
+
+func used(v *desk.ProblemView) (n int) {
+	for _, e := range v.HoldList.Ends {
+		if e.End == "used" {
+			n += e.Count
+		}
+	}
+	return n
+}
+
+// tellForm says who was told of a hold.
+type tellForm struct {
+	hidden
+	To        string
+	Whom      []choice
+	Reference string
+	Open      bool
+}
+
+func tellFormOf(c echo.Context, v *desk.ProblemView, wrong map[string]string) *tellForm {
+	if !v.Can("TellOfHold") {
+		return nil
+	}
+	return &tellForm{hidden: formFor(&v.Frame, desk.From{}, "told"), To: problemPath(v.Ref.ID) + "/told",
+		Whom:      chosen(choices(record.Whom(), capitals(whomWords)), c.FormValue("whom")),
+		Reference: c.FormValue("reference"), Open: wrong["whom"]+wrong["reference"] != ""}
+}
+
+func toldTable(v *desk.ProblemView) *table {
+	t := &table{Caption: "Who was told", Head: []head{{Text: "Who"}, {Text: "When"}, {Text: "Reference"}, {Text: "Told by"}}}
+	for _, told := range v.HoldList.Told {
+		t.Rows = append(t.Rows, []cell{{Text: capital(whomWords[told.Whom])}, {Text: dated(&v.Frame, told.At)},
+			{Text: told.Reference}, {Text: told.By}})
+	}
+	if len(t.Rows) == 0 {
+		return nil
+	}
+	return t
 }
 
 // holdLinks are what a lead can do beside settling packs.
@@ -164,23 +261,58 @@ func settleFormOf(v *desk.ProblemView, in desk.SettleIn) *settleForm {
 		return nil
 	}
 	f := &settleForm{To: problemPath(v.Ref.ID) + "/packs", Reason: in.Reason, AllTicked: in.All,
-		Actions: []Action{{Text: "Settle these packs", Tone: "main", Big: true}}}
+		Actions: []Action{{Text: "Settle these packs", Tone: "main", Big: true},
+			{Text: "Found, no end yet", Note: "kept aside where they are", To: problemPath(v.Ref.ID) + "/located"}}}
 	if in.Count > 0 {
 		f.Count = itoa(in.Count)
 	}
 	if hold.Left > 0 {
 		f.All = "All " + itoa(hold.Left) + " that are left"
 	}
-	for _, r := range hold.Rows {
-		if left := r.Count - r.Settled; left > 0 && hold.Left > 0 {
-			f.Entries = append(f.Entries, choice{Value: r.ID.String(),
-				Text: listed(entryTime(&v.Frame, r), packsText(left), r.Pouch, with("load", r.Load))})
-		}
+	f.Entries, f.Loads = entryChoices(v), nil
+	if len(f.Entries) > mostTicks {
+		f.Loads, f.Entries = loadChoices(v), nil
 	}
-	f.Entries = chosen(f.Entries, idTexts(in.Rows)...)
+	f.Entries, f.Loads = chosen(f.Entries, idTexts(in.Rows)...), chosen(f.Loads, in.Loads...)
 	f.Where = chosen(choices(holdPlaces, capitals(whereWords)), in.Where)
 	f.End = chosen(choices(endsFor(v), capitals(endWords)), in.End)
 	return f
+}
+
+// mostTicks is how many entries a page offers to tick; a longer list is settled
+// load by load.
+const mostTicks = 150
+
+func entryChoices(v *desk.ProblemView) (list []choice) {
+	for _, r := range v.HoldList.Rows {
+		if left := r.Count - r.Settled; left > 0 && v.HoldList.Left > 0 {
+			list = append(list, choice{Value: r.ID.String(),
+				Text: listed(entryTime(&v.Frame, r), packsText(left), r.Pouch, with("load", r.Load), atText(r.At))})
+		}
+	}
+	return list
+}
+
+func loadChoices(v *desk.ProblemView) (list []choice) {
+	left := map[string]int{}
+	for _, r := range v.HoldList.Rows {
+		left[r.Load] += r.Count - r.Settled
+	}
+	for _, load := range slices.Sorted(maps.Keys(left)) {
+		if load != "" && left[load] > 0 {
+			list = append(list, choice{Value: load, Text: "Load " + load + ", " + packsText(left[load])})
+		}
+	}
+	return list
+}
+
+// atText tells where packs of an entry are.
+func atText(at []desk.HoldAt) string {
+	var list []string
+	for _, a := range at {
+		list = append(list, whereWords[a.Where]+" "+itoa(a.Count))
+	}
+	return strings.Join(list, ", ")
 }
 
 // endsFor are the ends that this person can sign.
@@ -200,15 +332,15 @@ func idTexts(ids []record.ID) (list []string) {
 }
 
 func packTable(v *desk.ProblemView) *table {
-	t := &table{Caption: "Packs logged in this time", Head: []head{{Text: "Sealed"}, {Text: "Pouch"},
-		{Text: "Load"}, {Text: "Packs", Num: true}, {Text: "Settled", Num: true}}}
+	t := &table{Caption: "Packs known of this time", Head: []head{{Text: "Sealed"}, {Text: "Pouch"},
+		{Text: "Load"}, {Text: "Packs", Num: true}, {Text: "Where"}, {Text: "Settled", Num: true}}}
 	for _, r := range v.HoldList.Rows {
 		settled := ""
 		if r.Settled > 0 {
 			settled = itoa(r.Settled)
 		}
 		t.Rows = append(t.Rows, []cell{{Text: entryTime(&v.Frame, r)}, {Text: r.Pouch}, {Text: r.Load},
-			{Text: itoa(r.Count)}, {Text: settled, Tone: "ready"}})
+			{Text: itoa(r.Count)}, {Text: atText(r.At)}, {Text: settled, Tone: "ready"}})
 	}
 	if len(t.Rows) == 0 {
 		return nil

@@ -16,6 +16,7 @@ type planPage struct {
 	V             *desk.PlanView
 	In            planForm
 	Places, Tests []choice
+	Changes       []event
 	Err           map[string]string
 	Summary       *Summary
 }
@@ -66,6 +67,7 @@ func (h *house) planPage(c echo.Context, code int, v *desk.PlanView, form planFo
 	p.Sub, p.Back = typeWords[v.Type], &Link{Href: "/set-up", Text: "Set-up"}
 	p.Places = chosen(choices(allPlaces, capitals(placeWords)), texts(in.Places)...)
 	p.Tests = chosen(choices(allTests, capitals(testNames)), texts(in.Tests)...)
+	p.Changes = timeline(&v.Frame, v.Changes)
 	return h.render(c, code, "plan", p)
 }
 

@@ -2,6 +2,7 @@ package web
 
 import (
 	"net/http"
+	"slices"
 
 	"github.com/labstack/echo/v4"
 
@@ -110,8 +111,7 @@ func (h *house) answerPage(c echo.Context, v *desk.ProblemView, err error) error
 		return fault.New(fault.Stale, "There is nothing to answer: the hold is as wide as it can be.")
 	}
 	p := h.stepPage(c, v, "The wider hold", "/answer", err)
-	p.Text = "Checks in between could not have seen this fault: they did not test that place, " +
-		"or not in a way that shows it. A pass there says nothing about these packs."
+	p.Text = blindText(v)
 	p.Callouts = []Callout{
 		{Lead: "Proposed:", Text: windowText(v, hold.Proposed, "good check") + "."},
 		{Tone: "due", Lead: "Possible:",
@@ -121,6 +121,17 @@ func (h *house) answerPage(c echo.Context, v *desk.ProblemView, err error) error
 		{Text: "The wider one counts", Tone: "main", Name: "accept", Value: "true"},
 		{Text: "Keep the proposed one", Name: "accept", Value: "false"}}
 	return h.render(c, code(err), "step", p)
+}
+
+// blindText says why later passes prove nothing about these packs.
+func blindText(v *desk.ProblemView) string {
+	p, tested := &v.Problem, placesLine(v.HoldList.Blind)
+	if p.Place == record.NoPlace || p.Place == record.Whole || tested == "" || slices.Contains(v.HoldList.Blind, p.Place) {
+		return "Checks in between could not have seen this fault: they did not test that place, " +
+			"or not in a way that shows it. A pass there says nothing about these packs."
+	}
+	return "Checks in between tested " + tested + " only: a later pass there does not prove " + placeWords[p.Place] +
+		", where this fault is. A pass there says nothing about these packs."
 }
 
 func (h *house) settledPage(c echo.Context, v *desk.ProblemView, err error) error {

@@ -90,6 +90,10 @@ func (h *house) routes(e *router) {
 	// Its packs
 	view(e, "/problems/:problem/hold", "/problems/:problem/hold", h.askHold, h.drawHold)
 	problemStep(h, e, "/packs", "packs-ended", h.desk.SettlePacks, h.holdAgain)
+	problemStep(h, e, "/located", "located", h.desk.LocatePacks, h.locateAgain)
+	problemStep(h, e, "/told", "told", h.desk.TellOfHold, func(c echo.Context, in desk.ToldIn, err error) error {
+		return h.holdAgain(c, desk.SettleIn{}, err)
+	})
 	e.GET("/problems/:problem/window", h.windowForm)
 	problemStep(h, e, "/window", "window", h.desk.ChangeHold, h.windowAgain)
 	e.GET("/problems/:problem/answer", h.stepForm(h.answerPage))

@@ -37,6 +37,8 @@ var saidWords = map[string]Message{
 	"fixed":       {"due", "Recorded. Return checks are next."},
 	"handed-back": {"ready", "Handed back. Sterile processing makes the return checks."},
 	"packs-ended": {"ready", "Recorded for these packs."},
+	"located":     {"ready", "Recorded: kept aside there. They have no end yet."},
+	"told":        {"ready", "Recorded: told."},
 	"window":      {"ready", "Recorded. The hold list is drawn anew."},
 	"settled":     {"ready", "Packs settled."},
 	"closed":      {"ready", "Problem closed."},
