@@ -29,7 +29,6 @@ export default (box) => {
     const file = input.files[0];
     if (!file) return;
     for (const other of inputs) if (other !== input) other.value = '';
-    done.hidden = false;
     try {
       const blob = await shrink(file, canvas);
       canvas.hidden = false;
@@ -38,6 +37,7 @@ export default (box) => {
     } catch {
       canvas.hidden = true;
     }
+    done.hidden = false; // last: nothing moves on the page after it says "ready"
   };
 
   for (const input of inputs) input.addEventListener('change', () => take(input));
