@@ -50,6 +50,7 @@ type Line struct {
 	Note   string        `json:"note,omitempty"`
 	Cause  string        `json:"cause,omitempty"`
 	Pouch  string        `json:"pouch,omitempty"` // the name of the pouch that Body names
+	Task   string        `json:"task,omitempty"`  // the name of the task that Body names
 	Body   record.Body   `json:"body"`
 	Effect record.Effect `json:"-"`
 	Photos []record.ID   `json:"photos,omitempty"`
@@ -167,6 +168,7 @@ func (d *Desk) line(v record.View, r *record.Record, body record.Body) Line {
 	if p := rules.GetPouch(v, pouchIn(body)); p != nil {
 		l.Pouch = p.Name
 	}
+	l.Task = taskName(v, r, body)
 	if r.Via == record.ViaLink {
 		l.Who = "by link, says " + d.reveal(r.Sealed["name"])
 	}
@@ -197,6 +199,8 @@ func pouchIn(body record.Body) record.ID {
 	case *record.WidthMeasured:
 		return b.Pouch
 	case *record.AfterSterilizing:
+		return b.Pouch
+	case *record.FoundJudged:
 		return b.Pouch
 	}
 	return record.ID{}

@@ -71,6 +71,14 @@ var blank = func() map[Kind]func(v int) Body {
 		func() Body { return new(NotOurs) },
 		func() Body { return new(Voided) },
 		func() Body { return new(ClockCorrected) },
+		func() Body { return new(MaintenanceSet) },
+		func() Body { return new(TaskDone) },
+		func() Body { return new(TaskSkipped) },
+		func() Body { return new(TaskExtended) },
+		func() Body { return new(Calibrated) },
+		func() Body { return new(FoundJudged) },
+		func() Body { return new(BulkAssessed) },
+		func() Body { return new(BulkConfirmed) },
 	} {
 		k, v := make().kind()
 		m[k] = func(wanted int) Body {

@@ -11,7 +11,7 @@ func belongs(body record.Body) record.Type {
 	switch body.(type) {
 	case *record.DepartmentOpened, *record.DepartmentChanged, *record.PlanSet, *record.NotUsed,
 		*record.DeviceLetIn, *record.DeviceRevoked, *record.RouteSet, *record.HookSet, *record.PostDecided,
-		*record.Rang, *record.NotOurs:
+		*record.Rang, *record.NotOurs, *record.MaintenanceSet:
 		return record.Department
 	case *record.PersonAdded, *record.PersonChanged:
 		return record.Person
@@ -21,11 +21,13 @@ func belongs(body record.Body) record.Type {
 		*record.ApprovalGiven, *record.ApprovalEnded, *record.ApprovalQuestioned,
 		*record.TemperatureTable, *record.LadderTrial, *record.Reading, *record.StrengthTested,
 		*record.WidthMeasured, *record.AfterSterilizing, *record.Check, *record.Changeover,
-		*record.Disturbance, *record.Packs:
+		*record.Disturbance, *record.Packs, *record.TaskDone, *record.TaskSkipped, *record.TaskExtended,
+		*record.Calibrated, *record.FoundJudged:
 		return record.Sealer
 	case *record.Tagged, *record.Seen, *record.Work, *record.HandedBack, *record.FirstLineFix,
 		*record.Judged, *record.HoldChanged, *record.HoldAnswered, *record.PacksLocated, *record.HoldTold,
-		*record.PackSettled, *record.PacksSettled, *record.ProblemClosed, *record.Called:
+		*record.PackSettled, *record.PacksSettled, *record.ProblemClosed, *record.Called,
+		*record.BulkAssessed, *record.BulkConfirmed:
 		return record.Problem
 	}
 	return ""

@@ -128,6 +128,8 @@ func noApproval(why string) string {
 		return "The provisional approval for this pouch has ended. A lead has to approve the setting again."
 	case WhyQuestioned:
 		return "The approved setting is in doubt. Do not use it here until a lead decides."
+	case WhyOverdue:
+		return "Calibration is overdue. Do not use this sealer until it is calibrated or a lead extends it."
 	case WhyIFU:
 		return "The IFU of this pouch was revised. Do not use it here until a lead decides."
 	}

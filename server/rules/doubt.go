@@ -61,7 +61,7 @@ func (q *doubter) byWindow(pouch record.ID, w sealing.Window, curves Curves) err
 		if s == nil || s.Readiness.State == record.Retired {
 			continue
 		}
-		a, _ := s.Approval(q.v, pouch, q.d.Day(q.now))
+		a, _ := s.approved(q.v, pouch, q.d.Day(q.now))
 		if a == nil {
 			continue
 		}
@@ -82,7 +82,7 @@ func (q *doubter) byWindow(pouch record.ID, w sealing.Window, curves Curves) err
 func (q *doubter) standing(s *Sealer) iter.Seq2[*Approval, sealing.Window] {
 	return func(yield func(*Approval, sealing.Window) bool) {
 		for _, given := range s.Approvals {
-			a, _ := s.Approval(q.v, given.Pouch, q.d.Day(q.now))
+			a, _ := s.approved(q.v, given.Pouch, q.d.Day(q.now))
 			p := GetPouch(q.v, given.Pouch)
 			if a == nil || p == nil {
 				continue

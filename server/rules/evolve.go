@@ -19,6 +19,7 @@ func Evolve(st record.Stage, r *record.Record) {
 	evolvePouch(st, r, body)
 	evolvePerson(st, r, body)
 	evolveSealer(st, r, body)
+	evolveUse(st, r, body)
 	evolveProblem(st, r, body)
 }
 
@@ -83,6 +84,8 @@ func (d *Department) apply(r *record.Record, body record.Body) bool {
 	case *record.PlanSet:
 		d.Plans = clone(d.Plans)
 		d.Plans[b.SealerType] = b.Plan
+	case *record.MaintenanceSet:
+		d.setTasks(r, b)
 	case *record.NotUsed:
 		d.NotUsed = last(append(slices.Clone(d.NotUsed), NotUsed{b.Sealers, b.From, b.To, r.Seq}), 64)
 	case *record.DeviceLetIn:
@@ -180,7 +183,9 @@ func evolveSealer(st record.Stage, r *record.Record, body record.Body) {
 		id = r.Subject.ID
 	}
 	if b, ok := body.(*record.SealerAdded); ok {
-		st.Set(r.Subject, newSealer(r, b))
+		s := newSealer(r, b)
+		s.closures(GetDepartment(st, r.Dept))
+		st.Set(r.Subject, s)
 		return
 	}
 	old := GetSealer(st, id)
@@ -233,6 +238,9 @@ func (s *Sealer) apply(r *record.Record, body record.Body) bool {
 		changed = false
 	}
 	if s.Filed.add(r.Seq, body) {
+		changed = true
+	}
+	if s.applyMaintenance(r, body) {
 		changed = true
 	}
 	if r.Effect.Opens > 0 && r.Subject.Type == record.Sealer {

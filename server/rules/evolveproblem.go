@@ -50,6 +50,8 @@ func openedBy(r *record.Record, body record.Body) *Problem {
 		p.What, p.Pouch = WhatUnready, b.Pouch
 		span := r.Happened
 		p.Sealed = &span
+	case *record.FoundJudged:
+		p.What, p.Blame, p.Ends = WhatCalibration, record.BlameHeat, r.Happened.To
 	}
 	return p
 }
@@ -72,6 +74,8 @@ func anchorOf(r *record.Record, body record.Body) (Anchor, bool) {
 		}
 	case *record.Check:
 		a.Pouch, a.Kind, a.Place = b.Pouch, b.Kind, b.Place
+	case *record.FoundJudged:
+		a.Pouch, a.From = b.Pouch, b.Since
 	default:
 		return a, false
 	}
@@ -117,11 +121,29 @@ func (p *Problem) apply(r *record.Record, body record.Body) {
 		p.Settled = append(slices.Clone(p.Settled), Settled{*b, r.Seq, r.By, r.Happened.To})
 	case *record.PacksSettled:
 		p.SettledAt, p.SettledBy, p.SettledFrom, p.SettledTo = r.Happened.To, r.By, b.From, b.To
+	case *record.BulkAssessed:
+		p.Assessed = &Assessed{*b, r.Seq, r.By, r.Happened.To}
+	case *record.BulkConfirmed:
+		p.confirm(r, b)
 	case *record.ProblemClosed:
 		p.Closed, p.ClosedBy = r.Happened.To, r.By
 	case *record.Photograph:
 		p.Photos = append(slices.Clone(p.Photos), Photo{Record: r.ID, Of: b.Of, SHA256: b.SHA256})
 	}
+}
+
+// confirm lets what one person assessed hold under a second name.
+func (p *Problem) confirm(r *record.Record, b *record.BulkConfirmed) {
+	a := p.Assessed
+	if a == nil || a.Seq != b.Assessed {
+		return
+	}
+	if a.Packs > 0 {
+		p.Settled = append(slices.Clone(p.Settled), Settled{record.PackSettled{Count: a.Packs, End: a.End,
+			Reason: a.Reason}, r.Seq, a.By, r.Happened.To})
+	}
+	p.SettledAt, p.SettledBy, p.SettledFrom, p.SettledTo = r.Happened.To, r.By, a.From, a.To
+	p.Assessed = nil
 }
 
 // ends notes until when somebody may have sealed on. What is told late takes no
@@ -134,7 +156,7 @@ func (p *Problem) ends(r *record.Record) {
 
 // reopen undoes the endings that a new fact about packs contradicts.
 func (p *Problem) reopen() {
-	p.SettledAt, p.SettledBy, p.Closed, p.ClosedBy = 0, record.ID{}, 0, record.ID{}
+	p.SettledAt, p.SettledBy, p.Closed, p.ClosedBy, p.Assessed = 0, record.ID{}, 0, record.ID{}, nil
 }
 
 // applyFault joins a later check or report to the problem: a good return check

@@ -75,6 +75,10 @@ func (h *History) Enough(p *Problem) bool {
 
 // reaches reports whether the window of one fault has its beginning.
 func (h *History) reaches(p *Problem, a Anchor) bool {
+	if p.What == WhatCalibration {
+		n := len(h.Packs)
+		return n > 0 && h.Packs[n-1].At.From+slack < a.From
+	}
 	for _, c := range h.Checks {
 		if c.Good && c.Witnessed && c.Began <= a.From && c.Pouch == a.Pouch && p.visible(a, c) {
 			return h.Checks[len(h.Checks)-1].Began+slack < c.Began

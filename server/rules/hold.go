@@ -39,7 +39,7 @@ func HoldOf(p *Problem, h History) Hold {
 	}
 	answered := p.Answer != nil || p.Hold != nil && !p.Hold.Stale
 	hold.Open = !answered && !hold.coversAll(possible)
-	hold.NoCheck = hold.Counts.FromCheck == record.None && p.Hold == nil
+	hold.NoCheck = hold.Counts.FromCheck == record.None && p.Hold == nil && !p.calibratedBefore()
 	hold.list(p, h.Packs)
 	return hold
 }
@@ -47,6 +47,11 @@ func HoldOf(p *Problem, h History) Hold {
 // draw hangs the windows on their faults and returns each one's possible window.
 // Windows that meet are one; the others stand in Also.
 func (hold *Hold) draw(p *Problem, h History) (possible []Bounds) {
+	if p.What == WhatCalibration {
+		hold.Proposed = p.sinceCalibration(h)
+		hold.Possible = hold.Proposed
+		return nil
+	}
 	for i, a := range p.Anchors {
 		near, far := p.windows(a.narrow(h.Packs), h)
 		switch {

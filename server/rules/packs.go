@@ -46,7 +46,7 @@ func PacksSealed(v record.View, c SaidPacks, now record.Time) ([]Draft, error) {
 func (s *Sealer) settledOver(v record.View, pouch record.ID, h record.Span, now record.Time) *Problem {
 	for _, id := range slices.Backward(s.Problems) {
 		p := GetProblem(v, id)
-		if p == nil || p.SettledAt == 0 || !p.NeedsEngineering() || !p.concerns(pouch) || h.To < p.SettledFrom {
+		if p == nil || p.SettledAt == 0 || !p.HasWindow() || !p.concerns(pouch) || h.To < p.SettledFrom {
 			continue
 		}
 		to := p.SettledTo
@@ -87,7 +87,7 @@ func (s *Sealer) sealedUnready(pouch record.ID, h record.Span, day record.Date) 
 func (s *Sealer) heldAnyway(v record.View, pouch record.ID, h record.Span, now record.Time) bool {
 	for _, id := range s.Problems {
 		p := GetProblem(v, id)
-		if p == nil || !p.NeedsEngineering() || !p.concerns(pouch) || h.From > p.end(now) {
+		if p == nil || !p.HasWindow() || !p.concerns(pouch) || h.From > p.end(now) {
 			continue
 		}
 		for _, a := range p.Anchors {

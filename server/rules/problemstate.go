@@ -40,6 +40,7 @@ type Problem struct {
 	Hold        *HoldSpan    `json:"hold"`   // as the lead widened or narrowed it
 	Answer      *HoldAnswer  `json:"answer"` // to the difference of the windows
 	Settled     []Settled    `json:"settled"`
+	Assessed    *Assessed    `json:"assessed,omitempty"` // in bulk, and waits for a second name
 	SettledAt   record.Time  `json:"settled_at"`
 	SettledFrom record.Time  `json:"settled_from"` // the window that was settled
 	SettledTo   record.Time  `json:"settled_to"`
@@ -80,6 +81,7 @@ const (
 	WhatNotValid    = "not-valid"
 	WhatUnready     = "sealed-not-ready"
 	WhatMakers      = "makers-seal"
+	WhatCalibration = "calibration" // a calibration found a pouch's window missed
 )
 
 // Anchor is a fault that belongs to a problem, as far as a hold window hangs on
@@ -125,12 +127,23 @@ type Settled struct {
 	At  record.Time `json:"at"`
 }
 
+// Assessed is the first of two names under an end for all packs of a hold.
+type Assessed struct {
+	record.BulkAssessed
+	Seq record.Seq  `json:"seq"`
+	By  record.ID   `json:"by"`
+	At  record.Time `json:"at"`
+}
+
 // Photo is a photograph of a problem.
 type Photo struct {
 	Record record.ID `json:"record"`
 	Of     record.ID `json:"of"`
 	SHA256 string    `json:"sha256"`
 }
+
+// HasWindow reports whether packs are on hold from one time to another.
+func (p *Problem) HasWindow() bool { return p.NeedsEngineering() || p.What == WhatCalibration }
 
 // NeedsEngineering reports whether the problem is about a sealer that clinical
 // engineering may have to look at.

@@ -34,6 +34,8 @@ const (
 	WhyStopVoided = "stop-voided"
 	WhyGood       = "good-check"
 	WhyReturned   = "returned"
+	WhyOverdue    = "calibration-overdue"
+	WhyMaintained = "maintained"
 )
 
 // Standing is where a sealer stands at an instant: the readiness that its last
@@ -41,6 +43,14 @@ const (
 // "may I seal?" and the one place to read the rule for it: yes for a pouch only
 // if State is Ready and Pouch is that pouch.
 func Standing(v record.View, s *Sealer, now record.Time) record.Readiness {
+	r := standing(v, s, now)
+	if d := GetDepartment(v, s.Dept); r.State == record.CheckDue && d != nil && s.overdueStop(v, d.Day(now)) != nil {
+		r.Why = WhyOverdue
+	}
+	return r
+}
+
+func standing(v record.View, s *Sealer, now record.Time) record.Readiness {
 	r := s.Readiness
 	switch r.State {
 	case record.NotReady:
@@ -98,9 +108,21 @@ func newDay(v record.View, s *Sealer, r record.Readiness, now record.Time) recor
 	return r
 }
 
-// Approval returns the approval that stands for a pouch on a day, or the code
-// of why there is none.
+// Approval returns the approval that may be used for a pouch on a day, or the
+// code of why there is none. While calibration is overdue, past its grace and not
+// extended, no approved setting is to be used: the sealer stands at Check due,
+// shows no number, and takes no check until it is calibrated or a lead extends
+// it.
 func (s *Sealer) Approval(v record.View, pouch record.ID, day record.Date) (*Approval, string) {
+	a, why := s.approved(v, pouch, day)
+	if a != nil && s.overdueStop(v, day) != nil {
+		return nil, WhyOverdue
+	}
+	return a, why
+}
+
+// approved is the approval that stands, whatever the sealer waits for.
+func (s *Sealer) approved(v record.View, pouch record.ID, day record.Date) (*Approval, string) {
 	for i := range s.Approvals {
 		if a := &s.Approvals[i]; a.Pouch == pouch {
 			if why := s.against(a, GetPouch(v, pouch), day); why != "" {

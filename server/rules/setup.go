@@ -78,6 +78,8 @@ func factsAreSound(v record.View, d *Department, s record.Subject, facts record.
 		return departmentIsSound(b.Name, &b.DepartmentSettings)
 	case *record.PlanSet:
 		return planIsSound(&b.Plan)
+	case *record.MaintenanceSet:
+		return tasksAreSound(b)
 	case *record.NotUsed:
 		if b.To < b.From {
 			return fault.Field("to", "The last day is before the first.")

@@ -11,7 +11,7 @@ import (
 // Shape is the number of this layout of the state. Raise it by hand with every
 // change to the structs here or to Evolve: snapshots of another shape are
 // ignored and the records replayed. A test keeps the sum of the structs.
-const Shape = 3
+const Shape = 4
 
 // Site is the state of the whole installation.
 type Site struct {
@@ -35,6 +35,7 @@ type Department struct {
 	LastDay record.Date                       `json:"last_day"` // newest operating day seen
 	NotUsed []NotUsed                         `json:"not_used"` // the newest 64
 	Route   *record.RouteSet                  `json:"route"`    // nil: all of clinical engineering at once
+	Upkeep  map[record.SealerType]Upkeep      `json:"upkeep"`
 	Hooks   map[record.ID]Hook                `json:"hooks"`
 }
 
@@ -134,6 +135,7 @@ type Sealer struct {
 	Doubts    []Doubt          `json:"doubts,omitempty"`
 	Filed     Filed            `json:"filed"`
 	Numbers   []Numbered       `json:"numbers"` // that it has had, oldest first
+	Upkept
 }
 
 // Numbered is a number that a sealer has had from a time on.

@@ -14,7 +14,7 @@ type words struct{ Title, Text, Tone string }
 // describe puts a record into words. Every kind has a title; a test walks them.
 func describe(f *desk.Frame, l *desk.Line) words {
 	for _, of := range []func(*desk.Frame, *desk.Line) words{describeSealing, describeSettings,
-		describeProblem, describePost, describeFacts, describeHouse} {
+		describeProblem, describePost, describeFacts, describeMaintenance, describeHouse} {
 		if w := of(f, l); w.Title != "" {
 			w.Text = sentences(
 				w.Text,

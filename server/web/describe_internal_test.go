@@ -15,10 +15,7 @@ func TestEveryKindIsPutIntoWords(t *testing.T) {
 	noon, _ := record.ParseDate("2026-01-13")
 	at := record.TimeOf(noon.UTC()).Add(12 * 3600e9)
 	span := record.Span{From: at, To: at}
-	cases := []struct {
-		body        record.Body
-		title, text string
-	}{
+	cases := []told{
 		{&record.DepartmentOpened{Name: "Packing room"}, "Department opened", "Packing room"},
 		{
 			&record.DepartmentChanged{Reason: "new hours"},
@@ -282,6 +279,7 @@ func TestEveryKindIsPutIntoWords(t *testing.T) {
 			"it had run ahead to 12:00",
 		},
 	}
+	cases = append(cases, maintenanceWords()...)
 	f := &desk.Frame{
 		Now: at,
 		Dept: &rules.Department{
@@ -319,4 +317,30 @@ func TestWhatIsKnownBesidesIsToldInWords(t *testing.T) {
 	require.Equal(t, "it counts for its own day; “from paper”", list[0].Text)
 	require.True(t, list[0].Late)
 	require.NotEqual(t, list[0].Photo.Src, list[1].Photo.Src)
+}
+
+// told is a record and the words for it.
+type told struct {
+	body        record.Body
+	title, text string
+}
+
+func maintenanceWords() []told {
+	july, _ := record.ParseDate("2026-07-01")
+	return []told{
+		{&record.MaintenanceSet{SealerType: record.Impulse, Tasks: make([]record.Task, 2), Reason: "new IFU"},
+			"Maintenance plan changed: impulse bar", "2 tasks, new IFU"},
+		{&record.TaskDone{Task: "pad", Part: "pad 40 cm", Reading: "even"}, "Done: pad", "even, put in pad 40 cm"},
+		{&record.TaskSkipped{Task: "pad", Reason: "no part"}, "Skipped: pad", "no part"},
+		{&record.TaskExtended{Task: "calibration", Until: july, Reason: "the firm is late"},
+			"May wait until 1 Jul 2026: calibration", "the firm is late"},
+		{&record.Calibrated{Instrument: record.Instrument{Name: "reference 2", Certificate: "K-7"}, Report: "R-1"},
+			"Calibrated", "nothing was adjusted, with reference 2, certificate K-7, report R-1"},
+		{&record.FoundJudged{Found: record.Missed, Face: "132.0 °C", Place: record.Left, Window: "120.0 °C to 130.0 °C",
+			Confidence: "less than 0.1 %"}, "Window missed as found: Flat pouch", "found at the sealing face 132.0 °C left, " +
+			"window 120.0 °C to 130.0 °C, probability that it was met less than 0.1 %"},
+		{&record.BulkAssessed{Packs: 31, End: "used", Reason: "no harm was found"}, "31 packs assessed: used",
+			"no harm was found, a second name is wanted"},
+		{&record.BulkConfirmed{}, "Assessment confirmed by a second person", ""},
+	}
 }

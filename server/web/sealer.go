@@ -351,6 +351,7 @@ var missingWords = map[string]string{
 	"approval-expired":    "The provisional approval has ended.",
 	"ifu-revised":         "The IFU was revised. Do not use until the lead decides.",
 	"approval-questioned": "Do not use until the lead decides.",
+	"calibration-overdue": "Calibration overdue: do not use until calibrated or extended.",
 }
 
 func approversLine(names []string) string {

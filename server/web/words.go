@@ -99,6 +99,8 @@ var whyWords = map[string]string{
 	"controller-changed":  "controller changed",
 	"cleaned":             "cleaned",
 	"other":               "something was done to it",
+	"maintained":          "after maintenance",
+	"calibration-overdue": "calibration overdue: do not use until calibrated or extended",
 	"retired":             "not in use any more",
 	"check-voided":        "its check was taken back",
 	"stop-voided":         "taken out of service by mistake",
