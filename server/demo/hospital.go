@@ -101,6 +101,7 @@ func (h *house) script() {
 	first := h.day(Days)
 	h.at(first, opening, h.open)
 	h.at(first, "08:05", h.hire)
+	h.at(first, "08:10", h.signOff)
 	h.at(first, "08:20", h.furnish)
 	h.at(first, "08:40", h.tellEngineering)
 	h.firstLineFix()

@@ -27,6 +27,19 @@ var commands = map[string]command{
 		return w.ChangePerson(ctx, who, desk.PersonIn{From: from, Person: w.staff[record.Technician].Person, Name: "L. Marsh",
 			Roles: []record.Role{record.Technician}, FirstLine: true})
 	}},
+	"SignOff": {do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.SignOff(ctx, who, w.trained(from))
+	}},
+	"EndSignOff": {before: signOffTechnician, do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.EndSignOff(ctx, who, desk.EndSignOffIn{From: from, Person: w.staff[record.Technician].Person,
+			Types: []record.SealerType{record.BarDial}, For: []record.Skill{record.ToCheck}, Why: "wants a refresher"})
+	}},
+	"AskTraining": {do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.AskTraining(ctx, who, desk.AskTrainingIn{From: from, Ask: true, Reason: "policy 4.2"})
+	}},
+	"AcceptCheck": {before: checkUntrained, do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.AcceptCheck(ctx, who, desk.AcceptCheckIn{From: from, Code: w.spare, Check: w.waiting, Reason: "I watched it"})
+	}},
 	"RevokeDevice": {do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
 		return w.RevokeDevice(ctx, who, desk.RevokeIn{From: from, Device: who.Device})
 	}},
@@ -135,6 +148,37 @@ var commands = map[string]command{
 		from.Note = "the order comes on Friday"
 		return w.AddNote(ctx, who, w.in(from))
 	}},
+}
+
+// trained signs the technician off for checks, assessed by somebody from outside.
+func (w *workplace) trained(from desk.From) desk.TrainedIn {
+	from.Note = "made three checks while I watched"
+	return desk.TrainedIn{From: from, Person: w.staff[record.Technician].Person, Types: []record.SealerType{record.BarDial},
+		For: []record.Skill{record.ToCheck}, ShownBy: w.lead().Person, AssessedName: "P. Quillon, vendor", On: record.DateOf(w.now),
+		DueAgain: record.DateOf(w.now) + 20}
+}
+
+func signOffTechnician(w *workplace) {
+	_, err := w.SignOff(w.ctx, w.lead(), w.trained(w.from()))
+	require.NoError(w.t, err)
+}
+
+// checkUntrained has a phone send a good check on sealer 4 of somebody who is not
+// signed off.
+func checkUntrained(w *workplace) {
+	_, err := w.AskTraining(w.ctx, w.lead(), desk.AskTrainingIn{From: w.from(), Ask: true})
+	require.NoError(w.t, err)
+	page, err := w.Sealer(w.lead(), w.spare, w.paper)
+	require.NoError(w.t, err)
+	from := w.from()
+	from.Made, from.Sent = record.TimeOf(w.now), record.TimeOf(w.now)
+	who := w.staff[record.Technician]
+	who.Queued = true
+	done, err := w.Check(w.ctx, who, desk.CheckIn{From: from, Code: w.spare, Pouch: w.paper, Outcome: record.Pass,
+		Approval: page.Pouch.Setting.Approval})
+	require.NoError(w.t, err)
+	require.Equal(w.t, "not-signed-off", done.Nothing)
+	w.waiting = done.Seq
 }
 
 // holdLot has a lot of the pouch put on hold by a fault of the maker's seal.

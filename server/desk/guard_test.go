@@ -22,7 +22,7 @@ var needs = map[string]string{
 	"Photograph": "Look", "Watch": "Look", "Blank": "Look", "ChoosePIN": "Look",
 	"People": "ManagePeople", "Person": "ManagePeople", "AddPerson": "ManagePeople", "ChangePerson": "ManagePeople",
 	"ResetPIN": "ManagePeople", "InviteDevice": "ManageDevices", "RevokeDevice": "ManageDevices",
-	"Waiting": "AcceptKept",
+	"Waiting": "AcceptKept", "Training": "Training",
 }
 
 // open are methods for which no role is asked: they end a session, or look for

@@ -13,7 +13,9 @@ type HandOverView struct {
 	Sealers     []SealerRow      `json:"sealers"`
 	Problems    []HandOverRow    `json:"problems"` // open, the newest first
 	Provisional []ProvisionalRow `json:"provisional"`
-	Lots        []LotRow         `json:"lots"` // on hold
+	Lots        []LotRow         `json:"lots"`     // on hold
+	Training    []TrainingDue    `json:"training"` // sign-offs that end soon
+	Waiting     []Ref            `json:"waiting"`  // sealers with a good check that a lead may let count
 }
 
 // HandOverRow is an open problem and what is still to be done about it.
@@ -54,8 +56,12 @@ func (d *Desk) HandOver(who Caller) (*HandOverView, error) {
 		for _, s := range d.sealersOf(v, view.Dept) {
 			view.Sealers = append(view.Sealers, sealerRow(v, s, rules.Standing(v, s, view.Now)))
 			view.provisional(v, s)
+			if len(s.Waiting) > 0 {
+				view.Waiting = append(view.Waiting, Ref{Code: s.Code, Text: s.Number})
+			}
 		}
 		view.lots(v)
+		view.Training = d.trainingDue(v, view.Dept, view.Day)
 		for _, id := range slices.Backward(view.Dept.Open) {
 			if p := rules.GetProblem(v, id); p != nil {
 				open = append(open, p)

@@ -78,7 +78,9 @@ func (d *Desk) personRow(p *rules.Person) PersonRow {
 // PersonView is one person.
 type PersonView struct {
 	Frame
-	Person PersonRow `json:"person"`
+	Person   PersonRow    `json:"person"`
+	SignOffs []SignOffRow `json:"sign_offs"`
+	Others   []Ref        `json:"-"` // who could have shown or assessed something
 }
 
 // Person draws one person of the caller's department.
@@ -88,14 +90,29 @@ func (d *Desk) Person(who Caller, id record.ID) (*PersonView, error) {
 	}
 	view := &PersonView{}
 	found := false
+	var person *rules.Person
 	d.ledger.View(func(v record.View) {
 		view.Frame = d.frame(v, who)
 		if p := rules.GetPerson(v, id); p != nil && p.Dept == who.Dept {
-			view.Person, found = d.personRow(p), true
+			view.Person, person, found = d.personRow(p), p, true
+			view.Others = d.othersThan(v, view.Dept, id)
 		}
 	})
 	if !found {
 		return nil, fault.New(fault.Unknown, "There is no such person here.")
 	}
-	return view, nil
+	var err error
+	view.SignOffs, err = d.signOffs(person, view.Day)
+	return view, err
+}
+
+// othersThan lists the people of a department but one, by name.
+func (d *Desk) othersThan(v record.View, dept *rules.Department, id record.ID) (list []Ref) {
+	for _, other := range dept.People {
+		if p := rules.GetPerson(v, other); p != nil && other != id && !p.Left {
+			list = append(list, Ref{ID: other, Text: d.reveal(p.Name)})
+		}
+	}
+	slices.SortFunc(list, func(a, b Ref) int { return strings.Compare(a.Text, b.Text) })
+	return list
 }

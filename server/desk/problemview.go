@@ -180,6 +180,8 @@ func pouchIn(body record.Body) record.ID {
 	switch b := body.(type) {
 	case *record.Check:
 		return b.Pouch
+	case *record.CheckAccepted:
+		return b.Pouch
 	case *record.Changeover:
 		return b.Pouch
 	case *record.BadSeal:

@@ -109,6 +109,7 @@ type SealerView struct {
 	Instead    []Ref            `json:"instead"`   // ready sealers for the pouch
 	Fallback   string           `json:"fallback,omitempty"`
 	Approvers  []string         `json:"approvers,omitempty"` // who can add a setting
+	Training   Trained          `json:"training"`
 	ReadySince string           `json:"-"`
 }
 
@@ -158,10 +159,16 @@ func (d *Desk) Sealer(who Caller, code string, inHand record.ID) (*SealerView, e
 		view.Pouches = d.pouchesHere(v, s, view)
 		view.choose(inHand)
 		d.around(v, s, view)
+		view.Training = d.trained(v, s, &view.Frame)
 		if p := rules.GetProblem(v, view.Standing.Problem); p != nil {
 			problem, view.Problem = p, d.problemRef(v, p)
 		}
 	})
+	if view.Can("AcceptCheck") {
+		if view.Training.Waiting, err = d.waitingGood(s); err != nil {
+			return nil, err
+		}
+	}
 	if problem != nil {
 		if _, err := d.told(view.Problem, problem); err != nil {
 			return nil, err

@@ -9,9 +9,7 @@ import (
 )
 
 // sealerTypes are the types of sealers in the order of a form.
-var sealerTypes = []record.SealerType{
-	record.BarDial, record.BarDisplay, record.Impulse, record.Continuous,
-}
+var sealerTypes = record.SealerTypes()
 
 // SetUpView tells how far a department's set-up has come.
 type SetUpView struct {

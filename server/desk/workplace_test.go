@@ -30,9 +30,10 @@ type workplace struct {
 	code     string    // of the label of sealer 2
 	spare    string    // of that of sealer 4
 	approval record.Seq
-	problem  record.ID // what goWrong opened
-	report   record.ID // of the bad seal that opened it
-	packs    record.ID // what logPacks counted
+	problem  record.ID  // what goWrong opened
+	report   record.ID  // of the bad seal that opened it
+	packs    record.ID  // what logPacks counted
+	waiting  record.Seq // what checkUntrained left
 }
 
 func newWorkplace(t *testing.T) *workplace {

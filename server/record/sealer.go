@@ -10,6 +10,9 @@ const (
 	Continuous SealerType = "continuous"  // continuous-feed, temperature and speed
 )
 
+// SealerTypes lists the types in the order of a form.
+func SealerTypes() []SealerType { return []SealerType{BarDial, BarDisplay, Impulse, Continuous} }
+
 // SealerFacts are what is known of a sealer. Number is short and unique in the
 // hospital: it stands on every pack.
 type SealerFacts struct {

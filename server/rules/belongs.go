@@ -29,6 +29,12 @@ func belongs(body record.Body) record.Type {
 		*record.PackSettled, *record.PacksSettled, *record.ProblemClosed, *record.Called,
 		*record.BulkAssessed, *record.BulkConfirmed:
 		return record.Problem
+	case *record.TrainingAsked:
+		return record.Department
+	case *record.Trained, *record.TrainingEnded:
+		return record.Person
+	case *record.CheckAccepted:
+		return record.Sealer
 	}
 	return ""
 }

@@ -43,6 +43,10 @@ func Check(v record.View, c SaidCheck, now record.Time) ([]Draft, error) {
 		if next := dr.Record.Day + 1; d.covers(r.Day, r.Happened.From) == next {
 			r.Covers = next
 		}
+		if !d.SignedOff(GetPerson(v, c.maker()), record.ToCheck, s.Type, r.Day) {
+			r.Effect.Nothing = NothingUntrained
+			return []Draft{dr}, nil
+		}
 		pass(v, s, d, st, &c, r, now)
 		return []Draft{dr}, nil
 	}
@@ -90,6 +94,8 @@ func (c *SaidCheck) refuse(v record.View, s *Sealer, d *Department, st record.Re
 		return notYetReady(d, st, now)
 	case Awaited(st) && !st.Pouch.IsZero() && st.Pouch != k.Pouch:
 		return fault.New(fault.Stale, "This sealer is set up for another pouch. Record the changeover first.")
+	case k.Outcome == record.Pass && !d.SignedOff(GetPerson(v, c.maker()), record.ToCheck, s.Type, d.Day(now)):
+		return notSignedOff()
 	case k.Outcome == record.Pass && !s.current(&c.Entry, st):
 		return fault.New(fault.Stale, "Something happened to sealer %s since this page was opened. Look at it again.", s.Number)
 	}

@@ -13,6 +13,7 @@ const (
 	DayChecked  DayStatus = "checked"        // checked before first use, as far as is known
 	DayAfterUse DayStatus = "after-use"      // checked, but packs were counted before it
 	DayLate     DayStatus = "late"           // only written down later
+	DayUnsigned DayStatus = "not-signed-off" // only by somebody who was not signed off, and no lead accepted it
 	DayMissing  DayStatus = "missing"        // nobody checked, nobody said it was not used
 	DayNotUsed  DayStatus = "not-used"       // said by a person, on that day or before it
 	DayClosed   DayStatus = "closed"         // the department was closed
@@ -35,6 +36,7 @@ type DayRow struct {
 func Completeness(s *Sealer, records, unused []record.Record, first, last record.Date) []DayRow {
 	first = max(first, s.Since)
 	var rows []DayRow
+	records = accepted(records)
 	for day := first; day <= last; day++ {
 		rows = append(rows, dayRow(s, records, unused, day))
 	}
@@ -74,14 +76,41 @@ func dayRow(s *Sealer, records, unused []record.Record, day record.Date) DayRow 
 // take lets a check count for the day; one in time is better than one told late.
 func (row *DayRow) take(r *record.Record, began *record.Time) {
 	status := DayChecked
-	if r.Late {
+	switch {
+	case r.Effect.Nothing == NothingUntrained:
+		status = DayUnsigned
+	case r.Late:
 		status = DayLate
 	}
-	better := row.Status == DayMissing || row.Status == DayLate && status == DayChecked ||
-		row.Status == status && r.Happened.From < *began
-	if better {
+	better := dayWorth[status] - dayWorth[row.Status]
+	if better > 0 || better == 0 && r.Happened.From < *began {
 		row.Status, row.Check, *began = status, r.Seq, r.Happened.From
 	}
+}
+
+// dayWorth orders what can be known of a day's check.
+var dayWorth = map[DayStatus]int{DayUnsigned: 1, DayLate: 2, DayChecked: 3}
+
+// accepted are the records with those checks no longer marked that a lead let
+// count after all.
+func accepted(records []record.Record) []record.Record {
+	var seqs []record.Seq
+	for i := range records {
+		body, _ := records[i].Content()
+		if b, ok := body.(*record.CheckAccepted); ok {
+			seqs = append(seqs, b.Check)
+		}
+	}
+	if seqs == nil {
+		return records
+	}
+	records = slices.Clone(records)
+	for i := range records {
+		if slices.Contains(seqs, records[i].Seq) {
+			records[i].Effect.Nothing = ""
+		}
+	}
+	return records
 }
 
 // explain looks for a reason why nobody checked.

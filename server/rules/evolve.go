@@ -101,6 +101,8 @@ func (d *Department) apply(r *record.Record, body record.Body) bool {
 	case *record.HookSet:
 		d.Hooks = clone(d.Hooks)
 		d.Hooks[b.Hook] = d.Hooks[b.Hook].changed(b, r.Sealed)
+	case *record.TrainingAsked:
+		d.AskTraining = b.Ask
 	case *record.PersonAdded:
 		d.People = with(d.People, r.Subject.ID)
 	case *record.PouchAdded:
@@ -165,6 +167,10 @@ func evolvePerson(st record.Stage, r *record.Record, body record.Body) {
 		p.Roles, p.FirstLine = b.Roles, b.FirstLine
 	case *record.PersonChanged:
 		p.Roles, p.FirstLine, p.Left = b.Roles, b.FirstLine, b.Left
+	case *record.Trained:
+		p.train(r, b)
+	case *record.TrainingEnded:
+		p.Trained = p.untrained(b.Types, b.For)
 	default:
 		return
 	}
@@ -229,7 +235,12 @@ func (s *Sealer) apply(r *record.Record, body record.Body) bool {
 		s.Doubts = append(s.certain(b.Pouch), Doubt{b.Pouch, b.Approval, b.Why, r.Seq})
 	case *record.FirstLineFix:
 		s.Fixes = last(append(slices.Clone(s.Fixes), Fix{b.Cause, r.Happened.To, r.Subject.ID}), 16)
+	case *record.CheckAccepted:
+		s.Waiting = slices.DeleteFunc(slices.Clone(s.Waiting), func(seq record.Seq) bool { return seq == b.Check })
 	case *record.Check:
+		if r.Effect.Nothing == NothingUntrained {
+			s.Waiting = last(with(s.Waiting, r.Seq), 8)
+		}
 		if before := s.lastGood(b.Pouch); witnessed(r, b) && (before == nil || before.Began <= r.Happened.From) {
 			s.Good = append(slices.DeleteFunc(slices.Clone(s.Good), func(g Good) bool { return g.Pouch == b.Pouch }),
 				Good{b.Pouch, r.Seq, r.Happened.From, r.By})
@@ -250,9 +261,10 @@ func (s *Sealer) apply(r *record.Record, body record.Body) bool {
 }
 
 // witnessed reports whether a check is good and was told in time by somebody who
-// is known: only such a one bounds a hold.
+// is known and signed off: only such a one bounds a hold.
 func witnessed(r *record.Record, c *record.Check) bool {
-	return c.Outcome == record.Pass && !r.Late && r.Via != record.ViaImport && r.Via != record.ViaNone
+	return c.Outcome == record.Pass && !r.Late && r.Via != record.ViaImport && r.Via != record.ViaNone &&
+		r.Effect.Nothing != NothingUntrained
 }
 
 func (s *Sealer) without(pouch record.ID) []Approval {
@@ -297,7 +309,10 @@ func (s *Sealer) touch(r *record.Record, body record.Body) bool {
 	if next := r.Effect.Readiness; next != nil {
 		s.Readiness = *next
 		if next.State == record.Ready {
-			s.Readiness.Check = r.Seq
+			s.Readiness.Check, s.Waiting = r.Seq, nil
+			if b, ok := body.(*record.CheckAccepted); ok {
+				s.Readiness.Check = b.Check
+			}
 			t.Gives, t.Day, t.Until = next.Pouch, next.Day, next.Until
 		}
 	}

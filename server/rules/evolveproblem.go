@@ -85,7 +85,7 @@ func anchorOf(r *record.Record, body record.Body) (Anchor, bool) {
 // apply puts a record's facts into a copy of the problem.
 func (p *Problem) apply(r *record.Record, body record.Body) {
 	switch b := body.(type) {
-	case *record.Check, *record.BadSeal:
+	case *record.Check, *record.BadSeal, *record.CheckAccepted:
 		p.applyFault(r, body)
 	case *record.Packs:
 		p.Joined = with(p.Joined, r.Seq)

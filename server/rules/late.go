@@ -12,19 +12,20 @@ const skew = 2 * time.Minute
 
 // Codes of record.Effect.Nothing: why a good fact gave nothing.
 const (
-	NothingDoubtful = "doubtful-time"
-	NothingUnsigned = "not-confirmed"
-	NothingUnseen   = "something-since"
-	NothingOrder    = "taken-since"
-	NothingNotDue   = "not-waiting"
-	NothingApproval = "other-approval"
-	NothingOldDay   = "earlier-day"
-	NothingPlaces   = "not-all-places"
-	NothingTests    = "not-all-tests"
-	NothingImported = "imported"
-	NothingSettling = "too-early"
-	NothingOtherBag = "other-pouch"
-	NothingAnswered = "answered-by-check"
+	NothingDoubtful  = "doubtful-time"
+	NothingUnsigned  = "not-confirmed"
+	NothingUnseen    = "something-since"
+	NothingOrder     = "taken-since"
+	NothingNotDue    = "not-waiting"
+	NothingApproval  = "other-approval"
+	NothingOldDay    = "earlier-day"
+	NothingPlaces    = "not-all-places"
+	NothingTests     = "not-all-tests"
+	NothingImported  = "imported"
+	NothingSettling  = "too-early"
+	NothingOtherBag  = "other-pouch"
+	NothingAnswered  = "answered-by-check"
+	NothingUntrained = "not-signed-off"
 )
 
 // Entry is who says something and how it got here; every command carries one.

@@ -116,10 +116,11 @@ func unless(ok bool, why string) error {
 
 // firstLine keeps a first-line fix within its limits.
 func (c *SaidOfProblem) firstLine(v record.View, p *Problem, s *Sealer, b *record.FirstLineFix, out bool, now record.Time) error {
+	d := GetDepartment(v, p.Dept)
 	switch {
 	case !out || s == nil:
 		return unless(false, "The sealer is not out of service any more.")
-	case c.Who == nil || !c.Who.Has(record.Lead) && !c.Who.FirstLine:
+	case c.Who == nil || d == nil || !d.SignedOff(c.Who, record.ToFix, s.Type, d.Day(now)):
 		return fault.New(fault.Forbidden, "A first-line fix is for the lead or somebody trained for it.")
 	case p.OnlyCE:
 		return fault.New(fault.Stale, "A fix was tried and the fault came back: only clinical engineering can hand the sealer back now.")

@@ -94,6 +94,10 @@ func factsAreSound(v record.View, d *Department, s record.Subject, facts record.
 		return rolesAreSound(b.Roles)
 	case *record.PersonChanged:
 		return rolesAreSound(b.Roles)
+	case *record.Trained:
+		return trainingIsSound(v, d, s.ID, b)
+	case *record.TrainingEnded:
+		return trainingEnds(GetPerson(v, s.ID), b)
 	case *record.PouchAdded:
 		return pouchIsSound(v, d, s.ID, &b.PouchFacts)
 	case *record.PouchRevised:
@@ -204,7 +208,7 @@ func sealerIsSound(v record.View, id record.ID, s *record.SealerFacts, code stri
 	if other, taken := GetSite(v).Codes[code]; taken && other != id {
 		return fault.New(fault.Conflict, "Another sealer has this label, or had it once.")
 	}
-	if !slices.Contains([]record.SealerType{record.BarDial, record.BarDisplay, record.Impulse, record.Continuous}, s.Type) {
+	if !slices.Contains(record.SealerTypes(), s.Type) {
 		return fault.Field("type", "Choose how the sealer is set.")
 	}
 	if s.WidthCM < 0 || s.WidthCM > 300 {

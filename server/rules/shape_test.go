@@ -26,6 +26,7 @@ var shapes = map[int]string{
 	2: "f5553bc5aa3eaa90",
 	3: "c36b13a6e1afefa7",
 	4: "b52867df99359724",
+	5: "81f678a7e925dc5d",
 }
 
 func TestAChangedStateHasANewShape(t *testing.T) {

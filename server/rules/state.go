@@ -11,7 +11,7 @@ import (
 // Shape is the number of this layout of the state. Raise it by hand with every
 // change to the structs here or to Evolve: snapshots of another shape are
 // ignored and the records replayed. A test keeps the sum of the structs.
-const Shape = 4
+const Shape = 5
 
 // Site is the state of the whole installation.
 type Site struct {
@@ -37,6 +37,8 @@ type Department struct {
 	Route   *record.RouteSet                  `json:"route"`    // nil: all of clinical engineering at once
 	Upkeep  map[record.SealerType]Upkeep      `json:"upkeep"`
 	Hooks   map[record.ID]Hook                `json:"hooks"`
+	// AskTraining is true if a good check counts only from who was signed off.
+	AskTraining bool `json:"ask_training,omitempty"`
 }
 
 // Hook is a webhook that was named.
@@ -68,6 +70,7 @@ type Person struct {
 	Left      bool              `json:"left,omitempty"`
 	Name      record.Commitment `json:"name"`
 	Mail      record.Commitment `json:"mail"`
+	Trained   []Training        `json:"trained,omitempty"`
 }
 
 // Has reports whether the person has one of the roles and has not left.
@@ -134,7 +137,8 @@ type Sealer struct {
 	Fixes     []Fix            `json:"fixes"`     // first-line fixes, the newest 16
 	Doubts    []Doubt          `json:"doubts,omitempty"`
 	Filed     Filed            `json:"filed"`
-	Numbers   []Numbered       `json:"numbers"` // that it has had, oldest first
+	Numbers   []Numbered       `json:"numbers"`           // that it has had, oldest first
+	Waiting   []record.Seq     `json:"waiting,omitempty"` // good checks that a lead may accept, the newest 8
 	Upkept
 }
 

@@ -55,6 +55,12 @@ var apiTable = map[string]apiWords{
 	"POST /sealers/:code/width":           {name: "measureWidth", text: "Record the width of a seal.", use: "MeasureWidth"},
 	"POST /sealers/:code/sterilized":      {name: "testSterilized", text: "Record a test of seals before and after sterilizing.", use: "TestSterilized"},
 
+	"GET /training":                       {name: "training", text: "Who is signed off for what, by type of sealer.", use: "Training"},
+	"POST /training":                      {name: "askTraining", text: "Ask for sign-offs, or stop asking.", use: "AskTraining"},
+	"POST /people/:person/training":       {name: "signOff", text: "Sign a person off for types of sealers.", use: "SignOff"},
+	"POST /people/:person/training/end":   {name: "endSignOff", text: "Take sign-offs of a person back.", use: "EndSignOff"},
+	"POST /sealers/:code/accepted-checks": {name: "acceptCheck", text: "Let a good check count whose maker was not signed off.", use: "AcceptCheck"},
+
 	"POST /photographs":    {name: "addPhotograph", text: "Add a photograph to something that is on record.", use: "AddPhotograph"},
 	"GET /photographs/:id": {name: "photograph", text: "A photograph, by the record that names it.", use: "Look"},
 }

@@ -76,6 +76,7 @@ var gaveNothing = map[string]string{
 	"imported":          "from a file of past records",
 	"too-early":         "made before the sealer had settled: it gave no readiness",
 	"other-pouch":       "the sealer was set up for another pouch: it gave no readiness",
+	"not-signed-off":    "by somebody not signed off for this type of sealer: it gave no readiness",
 	"answered-by-check": "a good check came after it",
 }
 

@@ -50,6 +50,21 @@ func TestEveryKindIsPutIntoWords(t *testing.T) {
 			"technician, lead",
 		},
 		{&record.PersonChanged{Left: true}, "Person has left", ""},
+		{
+			&record.Trained{Types: []record.SealerType{record.Impulse, record.Continuous},
+				For: record.Skills(), On: noon, DueAgain: noon + 1},
+			"Signed off: checks, first-line fix",
+			"impulse bar, continuous-feed, 13 Jan 2026, until 14 Jan 2026",
+		},
+		{
+			&record.TrainingEnded{Types: []record.SealerType{record.Impulse},
+				For: []record.Skill{record.ToFix}, Why: "long away"},
+			"Sign-off taken back: first-line fix",
+			"impulse bar, long away",
+		},
+		{&record.TrainingAsked{Ask: true, Reason: "policy 4"}, "Sign-offs asked for", "policy 4"},
+		{&record.TrainingAsked{}, "Sign-offs not asked for any more", ""},
+		{&record.CheckAccepted{Reason: "watched it"}, "A lead let the check count", "Flat pouch, watched it"},
 		{&record.DeviceLetIn{}, "Device let in", ""},
 		{&record.DeviceRevoked{Why: "lost"}, "Device shut out", "lost"},
 		{

@@ -104,6 +104,16 @@ func describeHouse(f *desk.Frame, l *desk.Line) words {
 			return words{Title: "Person has left", Text: b.Why}
 		}
 		return words{Title: "Person changed", Text: listed(rolesText(b.Roles), b.Why)}
+	case *record.Trained:
+		return words{Title: "Signed off: " + skillsText(b.For), Text: listed(typesText(b.Types), dateText(b.On),
+			with("until", dateText(b.DueAgain)))}
+	case *record.TrainingEnded:
+		return words{Title: "Sign-off taken back: " + skillsText(b.For), Text: listed(typesText(b.Types), b.Why)}
+	case *record.TrainingAsked:
+		if !b.Ask {
+			return words{Title: "Sign-offs not asked for any more", Text: b.Reason}
+		}
+		return words{Title: "Sign-offs asked for", Text: b.Reason}
 	case *record.DeviceLetIn:
 		return words{Title: "Device let in"}
 	case *record.DeviceRevoked:
@@ -113,6 +123,22 @@ func describeHouse(f *desk.Frame, l *desk.Line) words {
 			f.Clock(b.Was)}
 	}
 	return words{}
+}
+
+func skillsText(skills []record.Skill) string {
+	var list []string
+	for _, s := range skills {
+		list = append(list, strings.ToLower(skillWords[s]))
+	}
+	return strings.Join(list, ", ")
+}
+
+func typesText(types []record.SealerType) string {
+	var list []string
+	for _, t := range types {
+		list = append(list, typeWords[t])
+	}
+	return strings.Join(list, ", ")
 }
 
 func notUsedWords(b *record.NotUsed) words {

@@ -13,6 +13,8 @@ func describeSealing(f *desk.Frame, l *desk.Line) words {
 	switch b := l.Body.(type) {
 	case *record.Check:
 		return checkWords(l, b)
+	case *record.CheckAccepted:
+		return words{Title: "A lead let the check count", Text: listed(l.Pouch, b.Reason)}
 	case *record.Changeover:
 		return words{Title: "Changeover to " + l.Pouch, Text: checkIn(b.Minutes)}
 	case *record.Disturbance:

@@ -22,6 +22,9 @@ func nav(c echo.Context, f *desk.Frame) []Link {
 	if f.Can("ManagePeople") {
 		links = append(links, Link{Href: "/people", Text: "People and devices"})
 	}
+	if f.Can("Training") {
+		links = append(links, Link{Href: "/training", Text: "Training"})
+	}
 	if f.Can("AddSealer") {
 		links = append(links, Link{Href: "/labels", Text: "Labels"})
 	}

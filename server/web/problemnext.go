@@ -171,7 +171,7 @@ func moreOf(v *desk.ProblemView) (list []Link) {
 	}
 	engineer, lead := v.Person.Has(record.Engineering), v.Person.Has(record.Lead)
 	fixable := sealerOut(v) && !v.Problem.OnlyCE && v.Problem.Stage == "" &&
-		(lead || v.Person.FirstLine)
+		v.Dept.SignedOff(v.Person, record.ToFix, v.Facts.Type, v.Day)
 	add(fixable && v.Can("FirstLineFix"), "First-line fix", "/fix")
 	word := midSentence(v.EngineeringWord())
 	add(sealerOut(v) && lead && !engineer, "Enter for "+word, "/work")

@@ -72,6 +72,7 @@ var dayWords = map[rules.DayStatus]string{
 	rules.DayChecked:  "checked",
 	rules.DayAfterUse: "checked after first use",
 	rules.DayLate:     "written down late",
+	rules.DayUnsigned: "by somebody not signed off",
 	rules.DayMissing:  "no check on record",
 	rules.DayNotUsed:  "not used",
 	rules.DayClosed:   "closed",
@@ -79,7 +80,7 @@ var dayWords = map[rules.DayStatus]string{
 }
 
 // dayOrder is the order of the columns: what is in use first.
-var dayOrder = []rules.DayStatus{rules.DayChecked, rules.DayAfterUse, rules.DayLate, rules.DayMissing,
+var dayOrder = []rules.DayStatus{rules.DayChecked, rules.DayAfterUse, rules.DayLate, rules.DayUnsigned, rules.DayMissing,
 	rules.DayNotUsed, rules.DayClosed, rules.DayOut}
 
 // dayColumns leaves out what never was, but always shows the two that matter.
@@ -150,6 +151,8 @@ func gapText(d rules.DayRow) string {
 		return "no check on record, nobody said it was not used"
 	case rules.DayLate:
 		return "checked, written down late"
+	case rules.DayUnsigned:
+		return "checked by somebody who was not signed off; no lead has accepted it"
 	case rules.DayAfterUse:
 		return "packs were counted before the check"
 	}

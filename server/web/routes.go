@@ -33,6 +33,7 @@ func (h *house) routes(e *router) {
 
 	h.settingUp(e)
 	h.restingOn(e)
+	h.training(e)
 
 	// Which sealer for which pouch
 	view(e, "/", "/board", h.askBoard, h.drawBoard)
@@ -209,6 +210,18 @@ func (h *house) restingOn(e *router) {
 	both(h, e, "/S/:code/width", "/sealers/:code/width", h.desk.MeasureWidth, afterValidation[desk.WidthIn], h.widthAgain)
 	both(h, e, "/S/:code/sterilized", "/sealers/:code/sterilized", h.desk.TestSterilized,
 		afterValidation[desk.SterilizedIn], h.sterilizedAgain)
+}
+
+// training is who is signed off for what.
+func (h *house) training(e *router) {
+	view(e, "/training", "/training", h.askTraining, h.drawTraining)
+	both(h, e, "/training", "/training", h.desk.AskTraining, afterTraining, h.trainingAgain)
+	e.GET("/people/:person/training", h.signOffs)
+	both(h, e, "/people/:person/training", "/people/:person/training", h.desk.SignOff, afterSignOff[desk.TrainedIn], h.signOffAgain)
+	both(h, e, "/people/:person/training/end", "/people/:person/training/end", h.desk.EndSignOff,
+		afterSignOff[desk.EndSignOffIn], h.endSignOffAgain)
+	e.GET("/S/:code/accept", h.acceptForm)
+	both(h, e, "/S/:code/accept", "/sealers/:code/accepted-checks", h.desk.AcceptCheck, afterAccept, h.acceptAgain)
 }
 
 func alive(c echo.Context) error { return c.String(http.StatusOK, "alive\n") }

@@ -62,6 +62,7 @@ var nothingWords = map[string]Message{
 	"not-all-places":    {"due", "Kept on record. Not all places were tested."},
 	"too-early":         {"due", "Kept on record. It was made before the sealer had settled."},
 	"other-pouch":       {"due", "Kept on record. The sealer was set up for another pouch."},
+	"not-signed-off":    {"due", "Kept on record. Who made it is not signed off for this type of sealer: a lead can let it count."},
 	"answered-by-check": {"ready", "Kept on record. A good check came after it."},
 }
 

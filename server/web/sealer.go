@@ -185,6 +185,7 @@ func (p *sealerPage) fill(v *desk.SealerView, in desk.CheckIn, err error) {
 func (p *sealerPage) checkOrReport(v *desk.SealerView, in desk.CheckIn, err error) {
 	base := "/S/" + v.Code
 	more := []Link{{Href: base + "/more?pouch=" + v.Pouch.ID.String(), Text: "Something else"}}
+	p.trainingCallouts(v)
 	switch {
 	case v.Standing.State == record.Ready && v.Pouch.Ready:
 		p.Lines = []string{"Look at every seal."}
@@ -201,6 +202,9 @@ func (p *sealerPage) checkOrReport(v *desk.SealerView, in desk.CheckIn, err erro
 		p.More = more
 	case !v.Can("Check"):
 		p.Lines = []string{"The check is made by the department's technicians."}
+		p.More = more
+	case v.Training.Missing:
+		p.untrained(v)
 		p.More = more
 	default:
 		p.Lines = checkLines(v)
