@@ -38,6 +38,9 @@ var (
 func (h *house) ordinaryDays(missed ...record.Date) {
 	for back := Days; back >= 0; back-- {
 		day := h.day(back)
+		if back%30 == 0 {
+			h.newDye(day)
+		}
 		switch {
 		case slices.Contains(missed, day):
 		case weekend(day) && back < Days && !busySaturday(day):
@@ -50,6 +53,15 @@ func (h *house) ordinaryDays(missed ...record.Date) {
 			h.log(day, weekdayWork)
 		}
 	}
+}
+
+// newDye opens a box of dye before the first check of a day.
+func (h *house) newDye(day record.Date) {
+	t := h.moment(day, "05:12")
+	if day == h.day(Days) {
+		t = h.moment(day, "08:40") // the first thing on the first day
+	}
+	h.add(t, func() { h.as(onDuty(6)[0]).openDye("D-"+day.UTC().Format("0102"), day+540) })
 }
 
 // busySaturday tells of one Saturday in four that all sealers are needed.

@@ -2,7 +2,6 @@ package demo
 
 import (
 	"errors"
-	"fmt"
 	"strconv"
 
 	"tidemark/server/desk"
@@ -66,7 +65,6 @@ func (p hand) check(s sealer, in pouch, c desk.CheckIn) desk.Done {
 	from := p.from(page.Size)
 	c.ID, c.Seen = from.ID, from.Seen
 	c.Code, c.Pouch, c.Approval = p.codes[s], in.id(), page.Pouch.Setting.Approval
-	c.Kit = fmt.Sprintf("D-%02d", page.Day.UTC().Month())
 	if page.Plan.AskShown && c.Shown == "" && c.Outcome == record.Pass {
 		value, err := strconv.Atoi(page.Pouch.Setting.Value)
 		p.keep("read setting", err)
@@ -75,6 +73,12 @@ func (p hand) check(s sealer, in pouch, c desk.CheckIn) desk.Done {
 	done, err := p.desk.Check(p.ctx, p.caller, c)
 	p.keep("check sealer "+sealers[s].Number, err)
 	return done
+}
+
+// openDye says that a new box of dye is in use.
+func (p hand) openDye(lot string, expires record.Date) {
+	_, err := p.desk.OpenBox(p.ctx, p.caller, desk.BoxIn{What: record.DyeBox, Lot: lot, Expires: expires})
+	p.keep("open box "+lot, err)
 }
 
 // changeover sets a sealer for another pouch, if it is ready for one.

@@ -46,13 +46,15 @@ func (d *Desk) Check(ctx context.Context, who Caller, in CheckIn) (Done, error) 
 	c := record.Check{Pouch: in.Pouch, Approval: in.Approval, Outcome: in.Outcome, Places: in.Places, Tests: in.Tests,
 		Shown: in.Shown, Set: in.Set, Dwell: in.Dwell, Speed: in.Speed, Pressure: in.Pressure, Kind: in.Kind,
 		Place: place(in.Place), AtCM: in.AtCM, Reason: in.Reason, Kit: in.Kit, Lot: in.Lot}
-	plan := d.department(s.Dept).Plan(s.Type)
+	dept := d.department(s.Dept)
+	plan := dept.Plan(s.Type)
 	if len(c.Places) == 0 {
 		c.Places = plan.Places
 	}
 	if len(c.Tests) == 0 {
 		c.Tests = plan.Tests
 	}
+	inUse(dept, &c)
 	return d.write(ctx, who, in.From, e, sealerSubject(s), &c,
 		func(v record.View, e rules.Entry, now record.Time) ([]rules.Draft, error) {
 			return rules.Check(v, rules.SaidCheck{Entry: e, Sealer: s.ID, Check: c}, now)

@@ -53,6 +53,9 @@ var commands = map[string]command{
 	"NotUsed": {do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
 		return w.NotUsed(ctx, who, desk.NotUsedIn{From: from, Codes: []string{w.spare}, FromDay: record.DateOf(w.now)})
 	}},
+	"OpenBox": {do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.OpenBox(ctx, who, desk.BoxIn{From: from, What: record.DyeBox, Lot: "D-11"})
+	}},
 	"AddPouch": {do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
 		return w.AddPouch(ctx, who, desk.PouchIn{From: from, Name: "Nonwoven 10 cm", Material: record.Nonwoven})
 	}},

@@ -33,6 +33,7 @@ var uses = map[use][]record.Role{
 	"Disturb":          {record.Technician, record.Lead, record.Engineering},
 	"LogPacks":         {record.Technician, record.Lead},
 	"NotUsed":          {record.Technician, record.Lead},
+	"OpenBox":          {record.Technician, record.Lead},
 	"ReportBadSeal":    {record.Technician, record.Lead, record.Engineering},
 	"AddPhotograph":    {record.Technician, record.Lead, record.Engineering},
 	"Tag":              {record.Technician, record.Lead, record.Engineering},

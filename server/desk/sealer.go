@@ -108,6 +108,7 @@ type SealerView struct {
 	Problem    *ProblemRef      `json:"problem"`   // that keeps it from sealing
 	Instead    []Ref            `json:"instead"`   // ready sealers for the pouch
 	Fallback   string           `json:"fallback,omitempty"`
+	Boxes      []BoxView        `json:"boxes,omitempty"`     // that a check of the pouch in hand is made with
 	Approvers  []string         `json:"approvers,omitempty"` // who can add a setting
 	Training   Trained          `json:"training"`
 	ReadySince string           `json:"-"`
@@ -160,6 +161,7 @@ func (d *Desk) Sealer(who Caller, code string, inHand record.ID) (*SealerView, e
 		view.choose(inHand)
 		d.around(v, s, view)
 		view.Training = d.trained(v, s, &view.Frame)
+		view.Boxes = boxesFor(v, view)
 		if p := rules.GetProblem(v, view.Standing.Problem); p != nil {
 			problem, view.Problem = p, d.problemRef(v, p)
 		}

@@ -22,6 +22,7 @@ var blank = func() map[Kind]func(v int) Body {
 		func() Body { return new(DepartmentChanged) },
 		func() Body { return new(PlanSet) },
 		func() Body { return new(NotUsed) },
+		func() Body { return new(BoxOpened) },
 		func() Body { return new(PersonAdded) },
 		func() Body { return new(PersonChanged) },
 		func() Body { return new(Trained) },

@@ -9,7 +9,7 @@ import (
 // is more than one.
 func belongs(body record.Body) record.Type {
 	switch body.(type) {
-	case *record.DepartmentOpened, *record.DepartmentChanged, *record.PlanSet, *record.NotUsed,
+	case *record.DepartmentOpened, *record.DepartmentChanged, *record.PlanSet, *record.NotUsed, *record.BoxOpened,
 		*record.DeviceLetIn, *record.DeviceRevoked, *record.RouteSet, *record.HookSet, *record.PostDecided,
 		*record.Rang, *record.NotOurs, *record.MaintenanceSet:
 		return record.Department

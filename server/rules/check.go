@@ -100,6 +100,9 @@ func (c *SaidCheck) refuse(v record.View, s *Sealer, d *Department, st record.Re
 		return fault.New(fault.Stale, "Something happened to sealer %s since this page was opened. Look at it again.", s.Number)
 	}
 	if k.Outcome == record.Pass {
+		if kit := d.Kit(k); kit.Expired(d.Day(now)) {
+			return fault.Field("kit", "The test box of lot %s expired on %s. Open a new one, then test again.", kit.Lot, kit.Expires)
+		}
 		return wanting(s.plan(d), st, k)
 	}
 	return nil
@@ -258,6 +261,8 @@ func nothing(v record.View, s *Sealer, d *Department, st record.Readiness, c *Sa
 		return NothingPlaces
 	case len(missingTests(s.plan(d), st, c.Check.Tests)) > 0:
 		return NothingTests
+	case d.Kit(&c.Check).Expired(r.Day):
+		return NothingExpired
 	case st.State == record.Ready && st.CheckAt > r.Happened.From:
 		return NothingNotDue
 	}

@@ -88,6 +88,8 @@ func (d *Department) apply(r *record.Record, body record.Body) bool {
 		d.setTasks(r, b)
 	case *record.NotUsed:
 		d.NotUsed = last(append(slices.Clone(d.NotUsed), NotUsed{b.Sealers, b.From, b.To, r.Seq}), 64)
+	case *record.BoxOpened:
+		d.open(b, r)
 	case *record.DeviceLetIn:
 		d.Devices = clone(d.Devices)
 		d.Devices[b.Device] = Device{Name: r.Sealed["name"]}

@@ -25,6 +25,7 @@ const (
 	NothingSettling  = "too-early"
 	NothingOtherBag  = "other-pouch"
 	NothingAnswered  = "answered-by-check"
+	NothingExpired   = "kit-expired"
 	NothingUntrained = "not-signed-off"
 )
 

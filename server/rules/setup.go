@@ -44,6 +44,11 @@ func SetUp(v record.View, c SaidSetUp, now record.Time) ([]Draft, error) {
 		return nil, err
 	}
 	dr.Record.Dept = d.ID
+	if b, ok := c.Facts.(*record.BoxOpened); ok {
+		if err := boxIsGood(b, dr.Record.Day); err != nil {
+			return nil, err
+		}
+	}
 	if s := GetSealer(v, c.Subject.ID); s != nil && c.Subject.Type == record.Sealer {
 		changeSealer(v, s, c.Facts, &dr.Record, now)
 	}
@@ -90,6 +95,8 @@ func factsAreSound(v record.View, d *Department, s record.Subject, facts record.
 		if strings.TrimSpace(b.Why) == "" {
 			return fault.Field("why", "Give the reason: it stays with your name.")
 		}
+	case *record.BoxOpened:
+		return boxIsSound(v, d, b)
 	case *record.PersonAdded:
 		return rolesAreSound(b.Roles)
 	case *record.PersonChanged:

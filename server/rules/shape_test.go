@@ -27,6 +27,7 @@ var shapes = map[int]string{
 	3: "c36b13a6e1afefa7",
 	4: "b52867df99359724",
 	5: "81f678a7e925dc5d",
+	6: "46a748f48d58bd96",
 }
 
 func TestAChangedStateHasANewShape(t *testing.T) {

@@ -11,7 +11,7 @@ import (
 // Shape is the number of this layout of the state. Raise it by hand with every
 // change to the structs here or to Evolve: snapshots of another shape are
 // ignored and the records replayed. A test keeps the sum of the structs.
-const Shape = 5
+const Shape = 6
 
 // Site is the state of the whole installation.
 type Site struct {
@@ -34,7 +34,8 @@ type Department struct {
 	Open    []record.ID                       `json:"open"`     // problems not closed
 	LastDay record.Date                       `json:"last_day"` // newest operating day seen
 	NotUsed []NotUsed                         `json:"not_used"` // the newest 64
-	Route   *record.RouteSet                  `json:"route"`    // nil: all of clinical engineering at once
+	Boxes   []Box                             `json:"boxes,omitempty"`
+	Route   *record.RouteSet                  `json:"route"` // nil: all of clinical engineering at once
 	Upkeep  map[record.SealerType]Upkeep      `json:"upkeep"`
 	Hooks   map[record.ID]Hook                `json:"hooks"`
 	// AskTraining is true if a good check counts only from who was signed off.

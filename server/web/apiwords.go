@@ -43,6 +43,9 @@ var apiTable = map[string]apiWords{
 	"POST /sealers/:code/checks":    {name: "check", text: "Record a check of a sealer.", use: "Check"},
 	"POST /sealers/:code/bad-seals": {name: "reportBadSeal", text: "Report a bad seal; what follows depends on its kind.", use: "ReportBadSeal"},
 
+	"GET /boxes":  {name: "boxes", text: "The boxes of dye, seal indicator sheets and pouches in use.", use: "Look"},
+	"POST /boxes": {name: "openBox", text: "Say that a new box is in use; checks carry its lot from then on.", use: "OpenBox"},
+
 	"GET /sealers/:code/settings":         {name: "settings", text: "What the settings of a sealer rest on: tables, trials, readings, validations, decisions.", use: "Settings"},
 	"GET /sealers/:code/settings/:pouch":  {name: "advice", text: "What is known and proposed for one pouch on a sealer; value weighs one, ladder names a trial.", use: "Settings", query: []string{"value", "ladder"}},
 	"POST /sealers/:code/settings/:pouch": {name: "approveFrom", text: "Approve a setting on the newest temperature table or on a ladder trial.", use: "ApproveFrom"},

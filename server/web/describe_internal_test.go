@@ -39,6 +39,7 @@ func TestEveryKindIsPutIntoWords(t *testing.T) {
 			"Not used 13 Jan 2026",
 			"",
 		},
+		{&record.BoxOpened{What: record.DyeBox, Lot: "D-11", Expires: noon}, "New box of dye: lot D-11", "until 13 Jan 2026"},
 		{
 			&record.NotUsed{From: noon, To: noon + 1, Why: "holiday"},
 			"Department closed 13 Jan 2026 to 14 Jan 2026",

@@ -95,6 +95,12 @@ func describeHouse(f *desk.Frame, l *desk.Line) words {
 	case *record.PlanSet:
 		return words{Title: "Check plan changed: " + typeWords[b.SealerType],
 			Text: listed(placesLine(b.Places), testsLine(b.Tests), b.Policy, b.Reason)}
+	case *record.BoxOpened:
+		w := words{Title: "New box of " + strings.ToLower(supplyWords[b.What]) + ": lot " + b.Lot}
+		if b.Expires != 0 {
+			w.Text = "until " + b.Expires.UTC().Format("2 Jan 2006")
+		}
+		return w
 	case *record.NotUsed:
 		return notUsedWords(b)
 	case *record.PersonAdded:

@@ -73,7 +73,7 @@ func (h *house) morePage(c echo.Context, code int, v *desk.SealerView, err error
 		NotUsed: formFor(&v.Frame, desk.From{}, "not-used"), Today: v.Day.String(), CanChange: v.Can("Changeover")}
 	p.Sub, p.Back = "sealer "+v.Number, &Link{Href: "/S/" + v.Code, Text: "Sealer " + v.Number}
 	for _, here := range v.Pouches {
-		if here.Setting != nil && !(here.Ready || v.Standing.State == record.NotReady && v.Standing.Pouch == here.ID) {
+		if here.Setting != nil && len(v.Pouches) > 1 && !(here.Ready || v.Standing.State == record.NotReady && v.Standing.Pouch == here.ID) {
 			p.Others = append(p.Others, changeTo{ID: here.ID, Text: "Change over to " + here.Name,
 				Note: "then wait until it has settled; a check follows"})
 		}
@@ -102,6 +102,9 @@ func morePlaces(v *desk.SealerView) []Link {
 	links := []Link{{Href: base + "/history", Text: "Records of this sealer"}, {Href: base + "/facts", Text: "Facts and approved settings"},
 		{Href: base + "/card", Text: "Card to hang beside it"},
 		{Href: base + "/sides", Text: "Two-sided card for two pouches"}, {Href: base + "/downtime", Text: "Form for when nothing works"}}
+	if v.Can("OpenBox") {
+		links = append(links, Link{Href: "/boxes", Text: "A new box was opened"})
+	}
 	if v.Can("Check") {
 		links = append(links, Link{Href: base + "/late", Text: "Enter a check from paper"})
 	}

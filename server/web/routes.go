@@ -162,6 +162,10 @@ func (h *house) settingUp(e *router) {
 	both(h, e, "/pouches/:pouch", "/pouches/:pouch", h.desk.RevisePouch, afterPouch, h.reviseAgain)
 	both(h, e, "/pouches/:pouch/releases", "/pouches/:pouch/releases", h.desk.ReleaseLot, afterRelease, h.releaseAgain)
 
+	view(e, "/boxes", "/boxes", h.askBoxes, h.drawBoxes)
+	e.POST("/boxes", h.postBox)
+	command(e, "/boxes", h.desk.OpenBox)
+
 	view(e, "/sealers", "/sealers", h.askSealers, h.drawSealers)
 	e.GET("/sealers/new", h.newSealer)
 	both(h, e, "/sealers", "/sealers", h.desk.AddSealer, afterSealer, h.newSealerAgain)

@@ -45,6 +45,7 @@ var saidWords = map[string]Message{
 
 	"approved":   {"ready", "Approved. Technicians see it from now on; a check is due."},
 	"ended":      {"due", "The approval has ended. Nobody may seal this pouch here."},
+	"opened":     {"ready", "The new box is in use. Checks carry its lot."},
 	"released":   {"ready", "The lot is released."},
 	"shut-out":   {"ready", "The device is shut out."},
 	"signed-out": {"ready", "Signed out."},
@@ -63,6 +64,7 @@ var nothingWords = map[string]Message{
 	"too-early":         {"due", "Kept on record. It was made before the sealer had settled."},
 	"other-pouch":       {"due", "Kept on record. The sealer was set up for another pouch."},
 	"not-signed-off":    {"due", "Kept on record. Who made it is not signed off for this type of sealer: a lead can let it count."},
+	"kit-expired":       {"due", "Kept on record. The test box was past its date: open a new one and test again."},
 	"answered-by-check": {"ready", "Kept on record. A good check came after it."},
 }
 

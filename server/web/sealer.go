@@ -208,6 +208,7 @@ func (p *sealerPage) checkOrReport(v *desk.SealerView, in desk.CheckIn, err erro
 		p.More = more
 	default:
 		p.Lines = checkLines(v)
+		p.Callouts = append(p.Callouts, boxCallouts(v.Boxes)...)
 		if v.Plan.AskShown {
 			p.Shown = &shownField{Label: "What does the display show?", Unit: unitWords[v.Pouch.Setting.Unit], Value: in.Shown, Error: fieldError(err, "shown")}
 		}
