@@ -68,7 +68,7 @@ import (
 	"sync"
 )
 
-//go:embed css js icons templates
+//go:embed css js icons templates sw.js
 var files embed.FS
 
 // prefix is the folder of every asset address.
@@ -90,6 +90,16 @@ func URL(name string) string {
 		panic("static: no asset " + name)
 	}
 	return prefix + BuildHash() + "/" + name
+}
+
+// Worker returns the script of the worker, to be served as /sw.js. It wants three names before
+// it: build, assets and policy.
+func Worker() []byte {
+	b, err := files.ReadFile("sw.js")
+	if err != nil {
+		panic(err) // the name is a constant and valid
+	}
+	return b
 }
 
 // BuildHash names this set of assets and templates: 16 hexadecimal digits of the SHA-256 over
@@ -128,7 +138,7 @@ var build = sync.OnceValue(func() bundle {
 		fileSum := sha256.Sum256(data)
 		sum.Write([]byte(name + "\n"))
 		sum.Write(fileSum[:])
-		if kind, ok := contentType(name); ok {
+		if kind, ok := contentType(name); ok && name != "sw.js" {
 			b.names = append(b.names, name)
 			b.assets[name] = asset{kind: kind, plain: data, zipped: zip(data)}
 		}

@@ -77,7 +77,7 @@ func specimens() map[string]specimen {
 		"badseal": {
 			page: layout(m{"Title": "A bad seal", "Sub": "sealer 2",
 				"Back": m{"Href": "/S/K7M2QXB", "Text": "Sealer 2"},
-				"Sync": "no signal, kept here", "SyncKind": "kept"}),
+				"At":   "05:58"}),
 			main: `<form class="grow" method="post" enctype="multipart/form-data"
 				data-module="once" data-busy="Sending">
 			{{template "hidden" .}}{{template "chips" .Kinds}}{{template "places" .Place}}
@@ -170,7 +170,7 @@ func sealerPage(band m, main string, data m) specimen {
 
 func layout(over m) m {
 	page := m{"Place": "Packing room", "Home": "/", "Who": "L. Marsh",
-		"Sync": "saved", "SyncKind": "saved", "Nav": []m{
+		"Nav": []m{
 			{"Href": "/", "Text": "Sealers"}, {"Href": "/problems", "Text": "Problems", "Here": true},
 			{"Href": "/records", "Text": "Records"}, {"Href": "/setup", "Text": "Set-up"},
 			{"Href": "/me", "Text": "Sign out"}}}

@@ -102,11 +102,13 @@ func (d *Desk) Changeover(ctx context.Context, who Caller, in ChangeoverIn) (Don
 }
 
 // DisturbIn tells of something after which the last check proves nothing. Codes
-// names the sealers; empty with All means every sealer of the department.
+// names the sealers; Room means every sealer that stands where that of Code does,
+// All every sealer of the department.
 type DisturbIn struct {
 	From
 	Code    string   `param:"code" json:"-"`
 	Codes   []string `form:"codes" json:"codes,omitempty"`
+	Room    bool     `form:"room" json:"room,omitempty"`
 	All     bool     `form:"all" json:"all,omitempty"`
 	What    string   `form:"what" json:"what"`
 	Minutes int      `form:"minutes" json:"minutes,omitempty"`
@@ -134,15 +136,16 @@ func (d *Desk) Disturb(ctx context.Context, who Caller, in DisturbIn) (Done, err
 
 func (d *Desk) sealersNamed(who Caller, in DisturbIn) ([]record.ID, error) {
 	if in.All {
-		var ids []record.ID
-		d.ledger.View(func(v record.View) {
-			for _, id := range rules.GetDepartment(v, who.Dept).Sealers {
-				if s := rules.GetSealer(v, id); s != nil && s.Readiness.State != record.Retired {
-					ids = append(ids, id)
-				}
-			}
-		})
-		if len(ids) > 0 {
+		if ids := d.inUse(who.Dept, func(*rules.Sealer) bool { return true }); len(ids) > 0 {
+			return ids, nil
+		}
+	}
+	if in.Room {
+		s, err := d.sealerOf(who, in.Code)
+		if err != nil {
+			return nil, err
+		}
+		if ids := d.inUse(who.Dept, func(o *rules.Sealer) bool { return o.Place == s.Place }); len(ids) > 0 {
 			return ids, nil
 		}
 	}
@@ -163,6 +166,18 @@ func (d *Desk) sealersNamed(who Caller, in DisturbIn) ([]record.ID, error) {
 		return nil, err
 	}
 	return ids, nil
+}
+
+// inUse lists the sealers of a department that are not retired and belong.
+func (d *Desk) inUse(dept record.ID, belongs func(*rules.Sealer) bool) (ids []record.ID) {
+	d.ledger.View(func(v record.View) {
+		for _, id := range rules.GetDepartment(v, dept).Sealers {
+			if s := rules.GetSealer(v, id); s != nil && s.Readiness.State != record.Retired && belongs(s) {
+				ids = append(ids, id)
+			}
+		}
+	})
+	return ids
 }
 
 // PacksIn is an entry of the pack log.

@@ -27,7 +27,7 @@ var needs = map[string]string{
 
 // open are methods for which no role is asked: they end a session, or look for
 // themselves at a ticket or at a link.
-var open = []string{"SignOut", "StillIn", "TakeKept", "ByLinkView"}
+var open = []string{"SignOut", "StillIn", "TakeKept", "TakeKeptPhoto", "ByLinkView"}
 
 // unwritten methods of the table write no record, or write it by another one.
 var unwritten = []string{"ChoosePIN", "ResetPIN", "InviteDevice", "AcceptKept", "LeaveOutKept"}

@@ -1,32 +1,31 @@
 package desk
 
 import (
+	"time"
+
 	"tidemark/server/fault"
 	"tidemark/server/people"
 	"tidemark/server/record"
 	"tidemark/server/rules"
 )
 
-// PhoneCard is what a phone may keep of a sealer to open it without a signal:
-// code, number, how it is checked, its settings and where it stands. No names,
-// no problems, no photographs: the phone may be anybody's by then.
-type PhoneCard struct {
-	Code     string            `json:"code"`
-	Number   string            `json:"number"`
-	Type     record.SealerType `json:"type"`
-	Standing record.Readiness  `json:"standing"`
-	Plan     record.Plan       `json:"plan"`
-	Pouches  []PouchHere       `json:"pouches"`
-	Ends     record.Time       `json:"ends"` // when a Ready ends at the latest
+// OnPhone marks a view that a phone keeps to open it without contact. It names
+// nobody, no problem and no photograph: the phone may be anybody's by then.
+type OnPhone struct {
+	Ends record.Time // until then a Ready may be told "as of"; after it nothing good
 }
 
-// PhoneCards are the cards of a department, as of Now.
+// cardAge is how long a kept page may say Ready at the longest: about as long as
+// somebody would trust a sealer that nobody has looked at.
+const cardAge = 2 * time.Hour
+
+// PhoneCards are the sealers of a department as a phone may keep them.
 type PhoneCards struct {
 	Frame
-	Cards []PhoneCard `json:"cards"`
+	Sealers []*SealerView
 }
 
-// Cards draws the card of every sealer of a device's department. No person is
+// Cards draws every sealer of a device's department for keeping. No person is
 // needed; a device that nobody let in sees none.
 func (d *Desk) Cards(dev Device) (*PhoneCards, error) {
 	if dev.ID == (people.ID{}) {
@@ -35,28 +34,40 @@ func (d *Desk) Cards(dev Device) (*PhoneCards, error) {
 	view := &PhoneCards{}
 	d.ledger.View(func(v record.View) {
 		view.Frame = d.frame(v, Caller{Dept: dev.Dept})
+		view.Phone = &OnPhone{Ends: view.Now.Add(cardAge)}
 		for _, s := range d.sealersOf(v, view.Dept) {
-			view.Cards = append(view.Cards, d.phoneCard(v, s, &view.Frame))
+			view.Sealers = append(view.Sealers, d.phoneView(v, s, view.Frame))
 		}
 	})
 	return view, nil
 }
 
-func (d *Desk) phoneCard(v record.View, s *rules.Sealer, f *Frame) PhoneCard {
+// phoneView is the view of a sealer page with what may be kept, and no more.
+func (d *Desk) phoneView(v record.View, s *rules.Sealer, f Frame) *SealerView {
 	st := rules.Standing(v, s, f.Now)
-	c := PhoneCard{Code: s.Code, Number: s.Number, Type: s.Type, Plan: f.Dept.Plan(s.Type), Standing: st,
-		Ends: rules.Begin(rules.Zone(f.Dept.Zone), f.Dept.DayStart, st.Day+1)}
-	if st.Until != 0 && st.State == record.Ready {
-		c.Ends = min(c.Ends, st.Until)
+	ends := min(f.Phone.Ends, rules.Begin(rules.Zone(f.Dept.Zone), f.Dept.DayStart, st.Day+1))
+	if st.State == record.Ready && st.Until != 0 {
+		ends = min(ends, st.Until)
 	}
-	c.Pouches = d.pouchesHere(v, s, &SealerView{Frame: *f, Standing: st})
-	for i := range c.Pouches {
-		c.Pouches[i].Held = nil
-		if set := c.Pouches[i].Setting; set != nil {
+	f.Phone = &OnPhone{Ends: ends}
+	view := &SealerView{Frame: f, Code: s.Code, Standing: st, Plan: f.Dept.Plan(s.Type),
+		SealerFacts: record.SealerFacts{Number: s.Number, Type: s.Type, Place: s.Place}}
+	view.Pouches = d.pouchesHere(v, s, view)
+	for i := range view.Pouches {
+		if set := view.Pouches[i].Setting; set != nil {
 			nameless := *set
 			nameless.By = ""
-			c.Pouches[i].Setting = &nameless
+			view.Pouches[i].Setting = &nameless
 		}
 	}
-	return c
+	view.choose(record.ID{})
+	return view
+}
+
+// For is the same view with another pouch in hand.
+func (view *SealerView) For(pouch record.ID) *SealerView {
+	other := *view
+	other.Pouch = nil
+	other.choose(pouch)
+	return &other
 }

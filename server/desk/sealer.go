@@ -26,12 +26,19 @@ type Frame struct {
 	NewID  record.ID         `json:"-"` // for a form on the page
 	Ticket string            `json:"-"` // for what a phone keeps of the page
 	Demo   bool              `json:"demo,omitempty"`
+	Phone  *OnPhone          `json:"-"` // set where a phone keeps the page
 	Dept   *rules.Department `json:"-"`
 	Person *rules.Person     `json:"-"`
 }
 
-// Can reports whether the person of the frame may do something.
-func (f *Frame) Can(what string) bool { return f.Person != nil && f.Person.Has(uses[use(what)]...) }
+// Can reports whether the person of the frame may do something. A page that a
+// phone keeps offers what a technician could do: who it was is settled later.
+func (f *Frame) Can(what string) bool {
+	if f.Phone != nil {
+		return slices.Contains(uses[use(what)], record.Technician)
+	}
+	return f.Person != nil && f.Person.Has(uses[use(what)]...)
+}
 
 // Clock writes an instant in the department's zone, with the date where needed.
 func (f *Frame) Clock(t record.Time) string { return clockText(f.Dept, t, f.Now) }

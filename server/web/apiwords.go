@@ -64,6 +64,13 @@ var apiTable = map[string]apiWords{
 	"POST /people/:person/training/end":   {name: "endSignOff", text: "Take sign-offs of a person back.", use: "EndSignOff"},
 	"POST /sealers/:code/accepted-checks": {name: "acceptCheck", text: "Let a good check count whose maker was not signed off.", use: "AcceptCheck"},
 
+	"POST /queue": {name: "sendKept", needs: needsDevice,
+		text: "Send an entry that a phone kept: the fields of a form, when it was made, and the ticket of who was signed in."},
+	"POST /queue/photographs":         {name: "sendKeptPhotograph", text: "Send a photograph that a phone kept, after its report.", needs: needsDevice},
+	"GET /waiting":                    {name: "waiting", text: "What phones sent that a lead has to take or leave out.", use: "AcceptKept"},
+	"POST /waiting/:report/take":      {name: "takeWaiting", text: "Take an entry that waits, for the person who is said to have made it.", use: "AcceptKept"},
+	"POST /waiting/:report/leave-out": {name: "leaveOutWaiting", text: "Leave an entry out that waits, with the reason.", use: "LeaveOutKept"},
+
 	"POST /photographs":    {name: "addPhotograph", text: "Add a photograph to something that is on record.", use: "AddPhotograph"},
 	"GET /photographs/:id": {name: "photograph", text: "A photograph, by the record that names it.", use: "Look"},
 }
@@ -76,6 +83,7 @@ var pathWords = map[string]string{
 	"device":  "The id of the device.",
 	"id":      "The id of the record.",
 	"seq":     "The number of the record.",
+	"report":  "The id under which an entry waits.",
 }
 
 var queryWords = map[string]string{

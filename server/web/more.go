@@ -26,6 +26,7 @@ type morePage struct {
 	Summary   *Summary
 	Err       map[string]string
 	CanChange bool
+	Room      string // where it stands, if somewhere
 }
 
 // changeTo is a pouch to change over to.
@@ -70,7 +71,7 @@ func moreAgain[In any](h *house) func(echo.Context, In, error) error {
 func (h *house) morePage(c echo.Context, code int, v *desk.SealerView, err error) error {
 	p := morePage{Page: h.page(c, &v.Frame, "Something else"), V: v, Summary: summaryOf(err), Err: fieldErrors(err),
 		Change: formFor(&v.Frame, desk.From{}, "changeover"), Disturb: formFor(&v.Frame, desk.From{}, "disturbance"),
-		NotUsed: formFor(&v.Frame, desk.From{}, "not-used"), Today: v.Day.String(), CanChange: v.Can("Changeover")}
+		NotUsed: formFor(&v.Frame, desk.From{}, "not-used"), Today: v.Day.String(), CanChange: v.Can("Changeover"), Room: v.SealerFacts.Place}
 	p.Sub, p.Back = "sealer "+v.Number, &Link{Href: "/S/" + v.Code, Text: "Sealer " + v.Number}
 	for _, here := range v.Pouches {
 		if here.Setting != nil && len(v.Pouches) > 1 && !(here.Ready || v.Standing.State == record.NotReady && v.Standing.Pouch == here.ID) {
@@ -127,7 +128,7 @@ func afterMore[In any](said string, code func(In) string) func(echo.Context, In,
 
 // afterDisturb goes back to the sealer it was about, or to the board.
 func afterDisturb(c echo.Context, in desk.DisturbIn, out desk.Done) string {
-	if in.All || in.Code == "" {
+	if in.All || in.Room || in.Code == "" {
 		return "/?said=disturbed"
 	}
 	return afterMore("disturbed", func(in desk.DisturbIn) string { return in.Code })(c, in, out)

@@ -19,6 +19,9 @@ func nav(c echo.Context, f *desk.Frame) []Link {
 		links = append(links, Link{Href: "/sealers", Text: "Sealers"}, Link{Href: "/pouches", Text: "Pouches"},
 			Link{Href: "/set-up", Text: "Set-up"})
 	}
+	if f.Can("AcceptKept") {
+		links = append(links, Link{Href: "/waiting", Text: "Sent by phones"})
+	}
 	if f.Can("ManagePeople") {
 		links = append(links, Link{Href: "/people", Text: "People and devices"})
 	}

@@ -90,7 +90,7 @@ func answered(t reflect.Type, types *schemas) map[string]any {
 // requestBody describes what is sent: JSON, or a form with a photograph in it.
 func requestBody(t reflect.Type, types *schemas) map[string]any {
 	s := types.of(t)
-	if t != reflect.TypeFor[desk.PhotoIn]() {
+	if t != reflect.TypeFor[desk.PhotoIn]() && t != reflect.TypeFor[keptPhotoIn]() {
 		s = schema{"$ref": s["$ref"]}
 		types.named[types.name(t)].(schema)["additionalProperties"] = false
 		body := content("", echo.MIMEApplicationJSON, s)
@@ -100,6 +100,9 @@ func requestBody(t reflect.Type, types *schemas) map[string]any {
 	form := types.named[types.name(t)].(schema)
 	form["properties"].(schema)["photo"] = schema{"type": "string", "contentMediaType": "image/jpeg"}
 	form["required"] = []string{"of", "photo"}
+	if t == reflect.TypeFor[keptPhotoIn]() {
+		form["required"] = []string{"of", "photo", "entry"}
+	}
 	body := content("", echo.MIMEMultipartForm, s)
 	body["required"] = true
 	return body

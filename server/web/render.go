@@ -19,12 +19,19 @@ type Page struct {
 	Band              *Band
 	Lang, Dir, Scheme string
 	Place, Home, Who  string
-	Sync, SyncKind    string
+	At, Ticket        string
+	Kept              *Kept
 	Nav               []Link
 	Messages          []Message
 	Fresh             *Fresh
 	Demo              bool
 	Print             *Print
+}
+
+// Kept is set on a page that a phone keeps.
+type Kept struct {
+	AsOf, Ends, Sealer string
+	Known              *Band // as it was known; Band says no more than is sure
 }
 
 // Link is a place to go.
@@ -91,7 +98,11 @@ func (h *house) page(c echo.Context, f *desk.Frame, title string) Page {
 	if f == nil {
 		return p
 	}
-	p.Place, p.Who = f.Place, f.Who
+	p.Place, p.Who, p.At, p.Ticket = f.Place, f.Who, f.Clock(f.Now), f.Ticket
+	if f.Phone != nil {
+		p.Head, p.Kept = "Kept: ", &Kept{AsOf: p.At, Ends: f.Phone.Ends.String()}
+		return p
+	}
 	if f.Who != "" {
 		p.Nav = nav(c, f)
 	}

@@ -34,6 +34,7 @@ func (h *house) routes(e *router) {
 	h.settingUp(e)
 	h.restingOn(e)
 	h.training(e)
+	h.phones(e)
 
 	// Which sealer for which pouch
 	view(e, "/", "/board", h.askBoard, h.drawBoard)
@@ -226,6 +227,29 @@ func (h *house) training(e *router) {
 		afterSignOff[desk.EndSignOffIn], h.endSignOffAgain)
 	e.GET("/S/:code/accept", h.acceptForm)
 	both(h, e, "/S/:code/accept", "/sealers/:code/accepted-checks", h.desk.AcceptCheck, afterAccept, h.acceptAgain)
+}
+
+// phones is what works without contact: pages that a phone keeps, entries that it
+// sends later, and what a lead has to say to some of them.
+func (h *house) phones(e *router) {
+	e.GET("/sw.js", h.worker)
+	e.GET("/cards", h.cards)
+	e.GET("/kept", h.keptPage)
+	e.GET("/repair", h.repairPage)
+	take(e, "/queue", h.takeKept)
+	h.keptPhotographs(e, "/queue/photographs")
+	view(e, "/waiting", "/waiting", h.askWaiting, h.drawWaiting)
+	both(h, e, "/waiting/:report/take", "/waiting/:report/take", h.acceptKept, afterWaiting[acceptIn]("taken"), nil)
+	both(h, e, "/waiting/:report/leave-out", "/waiting/:report/leave-out", h.desk.LeaveOutKept, afterWaiting[desk.LeaveOutIn]("left-out"), nil)
+
+	keep(h, "/S/:code/checks", h.desk.Check, goodCheck, afterCheck)
+	keep(h, "/S/:code/bad-seal", h.desk.ReportBadSeal, taking, afterKeptBadSeal)
+	keep(h, "/S/:code/changeovers", h.desk.Changeover, taking,
+		afterMore("changeover", func(in desk.ChangeoverIn) string { return in.Code }))
+	keep(h, "/S/:code/disturbances", h.desk.Disturb, taking, afterDisturb)
+	keep(h, "/S/:code/packs", h.desk.LogPacks, taking, afterMore("packs", func(in desk.PacksIn) string { return in.Code }))
+	keep(h, "/not-used", h.desk.NotUsed, giving, afterNotUsed)
+	keep(h, "/problems/:problem/tag", h.desk.Tag, giving, afterKeptTag)
 }
 
 func alive(c echo.Context) error { return c.String(http.StatusOK, "alive\n") }

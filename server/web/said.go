@@ -43,6 +43,9 @@ var saidWords = map[string]Message{
 	"settled":     {"ready", "Packs settled."},
 	"closed":      {"ready", "Problem closed."},
 
+	"taken":    {"ready", "Taken: it is on record, in your name for whoever made it."},
+	"left-out": {"ready", "Left out. The reason is on record."},
+
 	"approved":   {"ready", "Approved. Technicians see it from now on; a check is due."},
 	"ended":      {"due", "The approval has ended. Nobody may seal this pouch here."},
 	"opened":     {"ready", "The new box is in use. Checks carry its lot."},

@@ -79,6 +79,9 @@ func (h *house) sealerAgain(c echo.Context, v *desk.SealerView, status int, in d
 	}
 	p.Head = p.Band.Word + ": "
 	p.Fresh = freshOf(&v.Frame, "/S/"+v.Code+"/fresh", sealerVersion(v))
+	if p.Kept != nil {
+		p.keep(v)
+	}
 	p.fill(v, in, err)
 	return h.render(c, status, "sealer", p)
 }
@@ -113,6 +116,17 @@ func pouchOf(v *desk.SealerView, id record.ID) string {
 		}
 	}
 	return ""
+}
+
+// keep makes the page one that a phone keeps: a Ready is told beside the cautious
+// band, what is worse stays as it is.
+func (p *sealerPage) keep(v *desk.SealerView) {
+	p.Head, p.Fresh, p.Kept.Sealer = "Kept: ", nil, v.Code
+	p.Band.Note = listed(p.Band.Note, "as of "+p.Kept.AsOf)
+	if p.Band.State == "ready" {
+		p.Kept.Known = p.Band
+		p.Band = &Band{State: "due", Word: "Was ready at " + p.Kept.AsOf + ", cannot confirm"}
+	}
 }
 
 // gapAt is where a fault sits, in percent from the left as one stands; 0 if
@@ -187,6 +201,10 @@ func (p *sealerPage) checkOrReport(v *desk.SealerView, in desk.CheckIn, err erro
 	more := []Link{{Href: base + "/more?pouch=" + v.Pouch.ID.String(), Text: "Something else"}}
 	p.trainingCallouts(v)
 	switch {
+	case v.Phone != nil:
+		p.offerCheck(v, in, err)
+		p.Actions = append(p.Actions, Action{Text: "Report a bad seal", Tone: "bad", Href: base + "/bad-seal?pouch=" + v.Pouch.ID.String()})
+		p.More = more
 	case v.Standing.State == record.Ready && v.Pouch.Ready:
 		p.Lines = []string{"Look at every seal."}
 		p.Actions = []Action{{Text: "Report a bad seal", Tone: "bad", Big: true, Href: base + "/bad-seal?pouch=" + v.Pouch.ID.String()}}
@@ -207,17 +225,26 @@ func (p *sealerPage) checkOrReport(v *desk.SealerView, in desk.CheckIn, err erro
 		p.untrained(v)
 		p.More = more
 	default:
-		p.Lines = checkLines(v)
-		p.Callouts = append(p.Callouts, boxCallouts(v.Boxes)...)
-		if v.Plan.AskShown {
-			p.Shown = &shownField{Label: "What does the display show?", Unit: unitWords[v.Pouch.Setting.Unit], Value: in.Shown, Error: fieldError(err, "shown")}
-		}
-		p.Actions = []Action{
-			{Text: "Pass", Note: "all good", Tone: "main", Big: true, Half: true, Name: "outcome", Value: "pass"},
-			{Text: "Fail", Tone: "bad", Big: true, Half: true, Href: base + "/fail?pouch=" + v.Pouch.ID.String()},
-			{Text: "Not ready, or test not valid", Href: base + "/not-valid?pouch=" + v.Pouch.ID.String()},
-		}
+		p.offerCheck(v, in, err)
 		p.More = more
+	}
+}
+
+// offerCheck tells how to make the check and takes what came of it.
+func (p *sealerPage) offerCheck(v *desk.SealerView, in desk.CheckIn, err error) {
+	base := "/S/" + v.Code
+	p.Lines = checkLines(v)
+	p.Callouts = append(p.Callouts, boxCallouts(v.Boxes)...)
+	if v.Standing.State == record.NotReady {
+		p.Lines = append([]string{"A check is possible from " + v.Clock(v.Standing.Until) + ". A check before that would say nothing."}, p.Lines...)
+	}
+	if v.Plan.AskShown {
+		p.Shown = &shownField{Label: "What does the display show?", Unit: unitWords[v.Pouch.Setting.Unit], Value: in.Shown, Error: fieldError(err, "shown")}
+	}
+	p.Actions = []Action{
+		{Text: "Pass", Note: "all good", Tone: "main", Big: true, Half: true, Name: "outcome", Value: "pass"},
+		{Text: "Fail", Tone: "bad", Big: true, Half: true, Href: base + "/fail?pouch=" + v.Pouch.ID.String()},
+		{Text: "Not ready, or test not valid", Href: base + "/not-valid?pouch=" + v.Pouch.ID.String()},
 	}
 }
 
@@ -280,6 +307,10 @@ func (p *sealerPage) outOfService(v *desk.SealerView) {
 	if v.Pouch != nil || len(v.Instead) > 0 {
 		p.Callouts = append(p.Callouts, instead(v))
 	}
+	if v.Phone != nil {
+		p.Callouts = []Callout{{Tone: "due", Lead: "Use a sealer that is ready.", Text: "Scan its label."}}
+		p.More = []Link{{Href: "/S/" + v.Code + "/bad-seal", Text: "Report another bad seal"}}
+	}
 	hold := Callout{Tone: "out", Lead: "Hold the packs sealed here.", Text: "Look for sealer " + v.Number + " on the pack."}
 	if v.Problem != nil && v.Problem.Packs > 0 {
 		hold.Lead = "Hold at least " + itoa(v.Problem.Packs) + " packs"
@@ -333,7 +364,10 @@ func settingOf(s record.SealerFacts, p *desk.PouchHere, approvers []string) *set
 	}
 	b.Lead, b.Number, b.Unit = setTo(s.Type, a.Unit), a.Value, unitWords[a.Unit]
 	b.Hold = holdLine(a)
-	b.By = "approved by " + a.By + ", " + a.On.UTC().Format("2 Jan 2006")
+	b.By = listed(with("approved by", a.By), a.On.UTC().Format("2 Jan 2006"))
+	if a.By == "" {
+		b.By = "approved " + b.By
+	}
 	if a.Provisional != 0 {
 		b.Until = "provisional until " + a.Provisional.UTC().Format("2 Jan")
 	}

@@ -55,6 +55,7 @@ type house struct {
 	pages   map[string]*template.Template
 	letters Letters
 	api     []byte // the description of the JSON interface
+	keeps   []keepable
 
 	demoDevice string
 	streams    streams

@@ -55,12 +55,16 @@ func (h *house) who(next echo.HandlerFunc) echo.HandlerFunc {
 		if !ok {
 			session = h.cookie(c, sessionCookie)
 		}
-		device := cmp.Or(header.Get(deviceHeader), h.cookie(c, deviceCookie), h.demoDevice)
-		caller, known := h.desk.Who(session, device)
+		caller, known := h.desk.Who(session, h.deviceToken(c))
 		c.Set("caller", caller)
 		c.Set("device", known)
 		return next(c)
 	}
+}
+
+// deviceToken is the token of the device that asks, a revoked one too.
+func (h *house) deviceToken(c echo.Context) string {
+	return cmp.Or(c.Request().Header.Get(deviceHeader), h.cookie(c, deviceCookie), h.demoDevice)
 }
 
 func caller(c echo.Context) desk.Caller {

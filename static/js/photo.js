@@ -1,6 +1,6 @@
 // photo: shows the photograph that was taken and puts a smaller one in its place, at most 1600 px
-// on its longer side. The camera's file stays as it is wherever any step fails; sending never
-// waits for this.
+// on its longer side. The camera's file stays as it is wherever any step fails. box.shrunk is
+// kept when it is done, for who stores the form; sending the plain way never waits for it.
 
 const longest = 1600;
 
@@ -40,5 +40,5 @@ export default (box) => {
     done.hidden = false; // last: nothing moves on the page after it says "ready"
   };
 
-  for (const input of inputs) input.addEventListener('change', () => take(input));
+  for (const input of inputs) input.addEventListener('change', () => { box.shrunk = take(input); });
 };
