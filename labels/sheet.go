@@ -48,14 +48,23 @@ var StickerSheets = []Sheet{
 	{"letter-4x20", letter, 4, 20, 7.65, 12.7, Size{52.05, 12.7}, Size{44.45, 12.7}, 1.5},
 }
 
+// PosterSheets lists the sheets for cards that hang on a wall. They are larger
+// than labels, so that a phone reads them from where a person stands.
+var PosterSheets = []Sheet{
+	{"a4-1x2", a4, 1, 2, 0, 0, Size{210, 148.5}, Size{210, 148.5}, 14},
+	{"letter-1x2", letter, 1, 2, 0, 0, Size{215.9, 139.7}, Size{215.9, 139.7}, 14},
+	{"a4-2x4", a4, 2, 4, 0, 0, Size{105, 74.25}, Size{105, 74.25}, 6},
+	{"letter-2x4", letter, 2, 4, 0, 0, Size{107.95, 69.85}, Size{107.95, 69.85}, 6},
+}
+
 // single is a label on a roll: a page of its own.
 func single(id string, s Size) Sheet {
 	return Sheet{id, s, 1, 1, 0, 0, s, s, 2}
 }
 
-// FindSheet returns the sheet with the given id from Sheets or StickerSheets.
+// FindSheet returns the sheet with the given id from one of the lists above.
 func FindSheet(id string) (Sheet, bool) {
-	for _, table := range [][]Sheet{Sheets, StickerSheets} {
+	for _, table := range [][]Sheet{Sheets, StickerSheets, PosterSheets} {
 		for _, s := range table {
 			if s.ID == id {
 				return s, true

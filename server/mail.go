@@ -8,6 +8,7 @@ import (
 	"tidemark/server/ledger"
 	"tidemark/server/post"
 	"tidemark/server/record"
+	"tidemark/server/rules"
 	"tidemark/server/web"
 )
 
@@ -62,15 +63,29 @@ func (a author) Letter(_ context.Context, i post.Item) (post.Letter, error) {
 	if err != nil {
 		return post.Letter{}, err
 	}
+	l := post.Letter{ID: i.LetterID(id)}
+	if i.Route == rules.ToLeads {
+		n, err := a.desk.FoundNotice(i.To)
+		if err == nil && n == nil {
+			err = post.ErrNothing
+		}
+		if err != nil {
+			return l, err
+		}
+		l.To = n.To
+		l.Subject, l.Text = web.FoundMail(n)
+		return l, nil
+	}
 	n, err := a.desk.Notice(i.Seq, i.To)
+	if err == nil && n == nil {
+		err = post.ErrNothing
+	}
 	if err != nil {
-		return post.Letter{}, err
+		return l, err
 	}
-	if n == nil {
-		return post.Letter{}, post.ErrNothing
-	}
-	subject, text := web.Mail(n)
-	return post.Letter{ID: i.LetterID(id), To: n.To, Subject: subject, Text: text}, nil
+	l.To = n.To
+	l.Subject, l.Text = web.Mail(n)
+	return l, nil
 }
 
 // delivery makes the worker that delivers mails: by SMTP if the way to a mail

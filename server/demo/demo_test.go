@@ -48,7 +48,7 @@ func open(t testing.TB, dir string, clock func() time.Time) *site {
 	require.NoError(t, err)
 	photos, err := durable.OpenFolder(filepath.Join(dir, "photos"))
 	require.NoError(t, err)
-	d := desk.New(desk.Options{Ledger: l, People: p, Photos: photos, Clock: clock, Demo: true})
+	d := desk.New(desk.Options{PublicURL: "https://tide.example", Ledger: l, People: p, Photos: photos, Clock: clock, Demo: true})
 	s := &site{t: t, dir: dir, desk: d, ledger: l, people: p}
 	t.Cleanup(s.close)
 	return s

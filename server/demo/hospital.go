@@ -19,7 +19,8 @@
 // working days nobody checked anything. One check was entered late, from paper.
 // Beside them: a power cut, a test that was not valid, a crease, packs sealed
 // during a changeover, pouch lots with an open maker's seal, a first-line fix.
-// Today sealer 2 is out of service and sealer 3 is with clinical engineering.
+// Today sealer 2 is out of service, sealer 3 is with clinical engineering, and an
+// operating room has left a report of a bad pack.
 //
 // # What it does not do
 //
@@ -104,6 +105,7 @@ func (h *house) script() {
 	h.at(first, "08:10", h.signOff)
 	h.at(first, "08:20", h.furnish)
 	h.at(first, "08:40", h.tellEngineering)
+	h.at(first, "08:42", h.hangPoster)
 	h.firstLineFix()
 	h.makersSeals()
 	h.displayThatLies()
@@ -116,6 +118,7 @@ func (h *house) script() {
 	h.crease()
 	h.withEngineering()
 	h.outOfService()
+	h.foundElsewhere()
 	h.ordinaryDays(h.weekday(58), h.weekday(30))
 }
 

@@ -58,9 +58,8 @@ func sealedAt(dept *rules.Department, in BadSealIn) (*record.Span, error) {
 	}
 	bad := fault.Field("sealed_at", "Type the date, or the date and time, that is on the pack.")
 	if day, err := record.ParseDate(in.SealedAt); err == nil {
-		zone := rules.Zone(dept.Zone)
-		return &record.Span{From: rules.Begin(zone, 0, day), To: rules.Begin(zone, 0, day+1).Add(-time.Millisecond),
-			Said: record.Typed}, nil
+		span := wholeDay(dept, day)
+		return &span, nil
 	}
 	from, err := localTime(dept, in.SealedAt)
 	if err != nil {
@@ -114,11 +113,12 @@ func (d *Desk) AddPhotograph(ctx context.Context, who Caller, in PhotoIn) (Photo
 	if err != nil {
 		return PhotoDone{}, fault.Wrap(err, fault.Full, "The photograph could not be stored. The report is kept without it.")
 	}
-	c := record.Photograph{Of: in.Of, SHA256: sum, Bytes: len(p.JPEG), Width: p.Width, Height: p.Height,
-		Sharpness: strconv.FormatFloat(p.Sharpness, 'f', 1, 64), Blurred: p.Blurred}
+	c := photographOf(in.Of, sum, p)
 	done, err := d.attach(ctx, who, in.From, of, &c)
 	return PhotoDone{Done: done, Blurred: p.Blurred}, err
 }
+
+func sharpness(p photo.Photo) string { return strconv.FormatFloat(p.Sharpness, 'f', 1, 64) }
 
 func (d *Desk) intake(ctx context.Context, b []byte) (photo.Photo, error) {
 	wait, stop := context.WithTimeout(ctx, decodeWait)

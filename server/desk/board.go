@@ -12,6 +12,7 @@ type BoardView struct {
 	Pouches []PouchRow  `json:"pouches"`
 	Needs   []NeedRow   `json:"needs"`
 	Sealers []SealerRow `json:"sealers"`
+	Found   int         `json:"found"` // reports from elsewhere that nobody has taken
 	Version int64       `json:"version"`
 }
 
@@ -58,6 +59,10 @@ func (d *Desk) Board(who Caller) (*BoardView, error) {
 		return nil, err
 	}
 	view := &BoardView{}
+	var err error
+	if view.Found, err = d.foundUntaken(who); err != nil {
+		return nil, err
+	}
 	var problems []*rules.Problem
 	d.ledger.View(func(v record.View) {
 		view.Frame = d.frame(v, who)

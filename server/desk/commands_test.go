@@ -147,6 +147,17 @@ var commands = map[string]command{
 	"CloseProblem": {before: returnIt, do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
 		return w.CloseProblem(ctx, who, desk.FinishIn{ProblemIn: w.in(from)})
 	}},
+	"RecordFound": {before: leaveReport, do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		in := desk.RecordFoundIn{Report: w.left, Sealer: w.code}
+		in.From, in.Kind, in.SealedAt = from, record.Channel, "2026-01-13"
+		return w.RecordFound(ctx, who, in)
+	}},
+	"NotOurs": {before: leaveReport, do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.NotOurs(ctx, who, desk.NotOursIn{From: from, Report: w.left, Why: "no number of ours"})
+	}},
+	"MakePoster": {do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.MakePoster(ctx, who, from)
+	}},
 	"AddNote": {before: (*workplace).goWrong, do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
 		from.Note = "the order comes on Friday"
 		return w.AddNote(ctx, who, w.in(from))

@@ -51,7 +51,8 @@ type Desk struct {
 	log     *slog.Logger
 	decode  chan struct{} // one photograph at a time
 	tickets []byte        // key of their signatures
-	inbox   sync.Mutex    // one entry of a phone is laid aside at a time
+	inbox   sync.Mutex    // one report or entry of a phone is laid aside at a time
+	bell    bell
 	curves  curves
 }
 

@@ -35,6 +35,15 @@ func engineersOf(v record.View, dept *rules.Department) (list []*rules.Person) {
 	return list
 }
 
+func leadsOf(v record.View, dept *rules.Department) (list []*rules.Person) {
+	for _, id := range dept.People {
+		if p := rules.GetPerson(v, id); p != nil && p.Has(record.Lead) {
+			list = append(list, p)
+		}
+	}
+	return list
+}
+
 // mailOf is a person's mail address; empty if there is none any more.
 func (d *Desk) mailOf(p *rules.Person) string {
 	if p.Mail == (record.Commitment{}) {

@@ -210,6 +210,24 @@ func (d *Desk) write(ctx context.Context, who Caller, in From, e rules.Entry, su
 	return done, d.tellEffect(&done)
 }
 
+// byClock writes down what nobody said: a time had come. Its id is younger than
+// what the ledger has in memory, so the past is not searched for it.
+func (d *Desk) byClock(ctx context.Context, e rules.Entry, subject record.Subject, said record.Body,
+	decide func(v record.View, now record.Time) ([]rules.Draft, error)) error {
+	content, err := record.New(said)
+	if err != nil {
+		return fault.Wrap(err, fault.Internal, "This could not be written down.")
+	}
+	content.Subject, content.Seen = subject, d.ledger.Size()
+	content.Happened.Said = record.Clock
+	_, err = d.ledger.Append(ctx, ledger.Command{ID: e.ID, Content: &content,
+		Decide: func(v record.View, now record.Time) ([]ledger.Draft, error) {
+			drafts, err := decide(v, now)
+			return forLedger(v, drafts), err
+		}})
+	return err
+}
+
 // tellEffect reads back what was decided, the same for a repetition.
 func (d *Desk) tellEffect(done *Done) error {
 	if done.Seq == record.None || done.Count == 0 {

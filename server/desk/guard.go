@@ -45,6 +45,11 @@ var uses = map[use][]record.Role{
 	"MarkSeen":         {record.Engineering, record.Lead}, // a lead on behalf of somebody
 	"Work":             {record.Engineering, record.Lead},
 	"HandBack":         {record.Engineering, record.Lead},
+	"TakeFound":        {record.Technician, record.Lead},
+	"RecordFound":      {record.Technician, record.Lead},
+	"NotOurs":          {record.Technician, record.Lead},
+	"ManagePoster":     {record.Lead, record.Administrator},
+	"MakePoster":       {record.Lead, record.Administrator},
 	"AcceptKept":       {record.Lead},
 	"LeaveOutKept":     {record.Lead},
 	"Judge":            {record.Lead},

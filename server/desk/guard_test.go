@@ -23,6 +23,7 @@ var needs = map[string]string{
 	"People": "ManagePeople", "Person": "ManagePeople", "AddPerson": "ManagePeople", "ChangePerson": "ManagePeople",
 	"ResetPIN": "ManagePeople", "InviteDevice": "ManageDevices", "RevokeDevice": "ManageDevices",
 	"Waiting": "AcceptKept", "Training": "Training",
+	"FoundInbox": "TakeFound", "FoundReport": "TakeFound", "FoundPhotograph": "TakeFound", "Poster": "ManagePoster",
 }
 
 // open are methods for which no role is asked: they end a session, or look for
@@ -30,7 +31,7 @@ var needs = map[string]string{
 var open = []string{"SignOut", "StillIn", "TakeKept", "TakeKeptPhoto", "ByLinkView"}
 
 // unwritten methods of the table write no record, or write it by another one.
-var unwritten = []string{"ChoosePIN", "ResetPIN", "InviteDevice", "AcceptKept", "LeaveOutKept"}
+var unwritten = []string{"ChoosePIN", "ResetPIN", "InviteDevice", "AcceptKept", "LeaveOutKept", "TakeFound"}
 
 func TestEveryMethodThatTakesACallerNamesWhoMay(t *testing.T) {
 	for m := range methods() {

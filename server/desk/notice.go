@@ -42,6 +42,32 @@ func (d *Desk) Notice(seq record.Seq, to record.ID) (*Notice, error) {
 	return n, err
 }
 
+// FoundNotice is what one lead is told when a report has come in.
+type FoundNotice struct {
+	Frame
+	To      string // mail address
+	Waiting int    // reports that nobody has taken, now
+	Page    string
+	Mark    string
+}
+
+// FoundNotice draws that a report of a bad pack found elsewhere waits. Nil: none
+// waits any more, or there is nobody to tell.
+func (d *Desk) FoundNotice(to record.ID) (*FoundNotice, error) {
+	p := d.person(to)
+	if p == nil || p.Left || d.mailOf(p) == "" {
+		return nil, nil
+	}
+	who := Caller{Dept: p.Dept}
+	n := &FoundNotice{To: d.mailOf(p), Page: d.url + "/found", Mark: d.Mark()}
+	d.ledger.View(func(v record.View) { n.Frame = d.frame(v, who) })
+	var err error
+	if n.Waiting, err = d.foundUntaken(who); err != nil || n.Waiting == 0 {
+		return nil, err
+	}
+	return n, nil
+}
+
 // ProblemOf returns the problem that a record is about, zero if none.
 func (d *Desk) ProblemOf(seq record.Seq) (problem, id record.ID, err error) {
 	r, err := d.ledger.Read(seq)
@@ -58,14 +84,23 @@ func problemOfRecord(r *record.Record) record.ID {
 	return r.Effect.Joins
 }
 
-// addressees turns "tell clinical engineering" into one message for each person
-// of it with a mail address, the one first who is told first.
+// addressees turns whom to tell into messages: one for each person of clinical
+// engineering, or each lead, with a mail address, or the one whose turn it is.
 func addressees(v record.View, dept record.ID, t rules.Tell) (list []ledger.Message) {
 	department := rules.GetDepartment(v, dept)
 	if department == nil {
 		return nil
 	}
-	for _, p := range engineersOf(v, department) {
+	told := engineersOf(v, department)
+	switch {
+	case t.Route == rules.ToStep:
+		return []ledger.Message{{Route: t.Route, To: t.To}}
+	case t.Route == rules.ToLeads:
+		told = leadsOf(v, department)
+	case department.Route != nil:
+		return nil // they are told one after the other
+	}
+	for _, p := range told {
 		if p.Mail != (record.Commitment{}) {
 			list = append(list, ledger.Message{Route: t.Route, To: p.ID})
 		}

@@ -36,11 +36,12 @@ func (d *Desk) step(ctx context.Context, who Caller, what use, in ProblemIn, ste
 	if err := d.seal(&e, seal); err != nil {
 		return Done{}, err
 	}
-	return d.write(ctx, who, in.From, e, problemSubject(p), step,
+	done, err := d.write(ctx, who, in.From, e, problemSubject(p), step,
 		func(v record.View, e rules.Entry, now record.Time) ([]rules.Draft, error) {
 			return rules.Step(v, rules.SaidOfProblem{Entry: e, Problem: p.ID, Step: step,
 				Who: person}, now)
 		})
+	return done, d.whoTook(err)
 }
 
 func problemSubject(p *rules.Problem) record.Subject {

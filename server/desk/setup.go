@@ -5,7 +5,6 @@ import (
 	"slices"
 	"strings"
 
-	"tidemark/labels"
 	"tidemark/server/fault"
 	"tidemark/server/record"
 	"tidemark/server/rules"
@@ -299,17 +298,7 @@ func (d *Desk) codeOf(id record.ID) (string, error) {
 			return b.Code, nil
 		}
 	}
-	for {
-		code, err := labels.NewCode(d.random)
-		if err != nil {
-			return "", err
-		}
-		taken := false
-		d.ledger.View(func(v record.View) { _, taken = rules.GetSite(v).Codes[string(code)] })
-		if !taken {
-			return string(code), nil
-		}
-	}
+	return d.newCode()
 }
 
 // ChangeSealer records what changed about a sealer, a new label among it.

@@ -2,13 +2,13 @@ package desk
 
 import "tidemark/server/record"
 
-// Watch returns a channel that gets a signal after something was recorded. Stop
-// ends it.
+// Watch returns a channel that gets a signal after something was recorded or came
+// into the inbox. Stop ends it.
 func (d *Desk) Watch(who Caller) (changed <-chan struct{}, stop func(), err error) {
 	if _, err := d.may(who, "Look"); err != nil {
 		return nil, nil, err
 	}
-	changed, stop = d.ledger.Watch()
+	changed, stop = d.bell.listen(d.ledger.Watch())
 	return changed, stop, nil
 }
 

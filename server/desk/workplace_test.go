@@ -34,6 +34,8 @@ type workplace struct {
 	report   record.ID  // of the bad seal that opened it
 	packs    record.ID  // what logPacks counted
 	waiting  record.Seq // what checkUntrained left
+	poster   string     // code that makePoster gave
+	left     record.ID  // report that leaveReport left in the inbox
 }
 
 func newWorkplace(t *testing.T) *workplace {

@@ -64,8 +64,7 @@ func (s *Store) AddReport(dept ID, poster string, body []byte, now time.Time) (I
 	if err != nil {
 		return ID{}, err
 	}
-	sum := sha256.Sum256([]byte(poster))
-	row := reportRow{Dept: dept, Poster: [16]byte(sum[:16]), At: stamp(now)}
+	row := reportOf(dept, poster, now)
 	err = s.update(func(tx *bbolt.Tx) error {
 		b := tx.Bucket(bucketReports)
 		over := func(r reportRow) bool {
@@ -83,6 +82,18 @@ func (s *Store) AddReport(dept ID, poster string, body []byte, now time.Time) (I
 		return ID{}, err
 	}
 	return id, nil
+}
+
+func reportOf(dept ID, poster string, now time.Time) reportRow {
+	sum := sha256.Sum256([]byte(poster))
+	return reportRow{Dept: dept, Poster: [16]byte(sum[:16]), At: stamp(now)}
+}
+
+// MayReport refuses as AddReport would, before a photograph is looked at.
+func (s *Store) MayReport(dept ID, poster string, now time.Time) error {
+	return s.view(func(tx *bbolt.Tx) error {
+		return mayPost(tx.Bucket(bucketReports), reportOf(dept, poster, now), now)
+	})
 }
 
 // mayPost counts the reports themselves, so the limits hold over a restart.
@@ -162,6 +173,21 @@ func (s *Store) TakeReport(id, by ID, now time.Time) (taken Report, err error) {
 		return Report{}, err
 	}
 	return taken, nil
+}
+
+// PassReport gives a report to another person, whoever has it.
+func (s *Store) PassReport(id, to ID, now time.Time) error {
+	return s.update(func(tx *bbolt.Tx) error {
+		row, body, err := getReport(tx, id)
+		if err != nil {
+			return err
+		}
+		if row.Finished {
+			return goneReport()
+		}
+		row.TakenBy, row.TakenAt = to, stamp(now)
+		return tx.Bucket(bucketReports).Put(id[:], pack(row, slices.Clone(body)...))
+	})
 }
 
 // FinishReport forgets the body of a report that was taken and is on record

@@ -22,8 +22,10 @@ const (
 
 // wordsOf finds the words for an offer. A test looks that none are missing.
 func wordsOf(o offer) apiWords {
-	if w, ok := apiTable[o.method+" "+o.path]; ok {
-		return w
+	for _, table := range []map[string]apiWords{apiTable, apiPost} {
+		if w, ok := table[o.method+" "+o.path]; ok {
+			return w
+		}
 	}
 	return apiWords{name: o.method + strings.NewReplacer("/", "-", ":", "").Replace(o.path), use: "Look"}
 }
@@ -83,7 +85,9 @@ var pathWords = map[string]string{
 	"device":  "The id of the device.",
 	"id":      "The id of the record.",
 	"seq":     "The number of the record.",
-	"report":  "The id under which an entry waits.",
+	"report":  "The id under which an entry or a report waits.",
+	"poster":  "The code of the poster.",
+	"hook":    "The id of the webhook.",
 }
 
 var queryWords = map[string]string{

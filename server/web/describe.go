@@ -59,7 +59,8 @@ func with(word, what string) string {
 
 // causeWords tell what brought something about, where the sender said so.
 var causeWords = map[string]string{
-	"setting-lost": "the setting was lost at power-off",
+	"found-elsewhere": "found elsewhere",
+	"setting-lost":    "the setting was lost at power-off",
 }
 
 // gaveNothing tells why a good fact gave no readiness, in the words of a history.

@@ -68,6 +68,18 @@ func mailText(n *desk.Notice) string {
 	return b.String()
 }
 
+// FoundMail puts into words that reports of bad packs wait. It tells nothing of
+// what strangers wrote.
+func FoundMail(n *desk.FoundNotice) (subject, text string) {
+	waits := "1 report waits"
+	if n.Waiting != 1 {
+		waits = itoa(n.Waiting) + " reports wait"
+	}
+	return oneLine("Bad pack found elsewhere: " + waits), n.Frame.Place + ": " + waits +
+		" in the inbox, left without an account.\nNo sealer is stopped by them. Somebody has to take each:\n" + n.Page +
+		"\n\nAn answer to this mail is read by nobody. Written as of " + n.Mark + ".\n"
+}
+
 // padded sets terms under each other in a mail.
 func padded(term string) string {
 	const width = 19

@@ -15,6 +15,9 @@ var notSetUp = fault.New(fault.Unknown, "Nothing is set up here yet. Open the on
 func nav(c echo.Context, f *desk.Frame) []Link {
 	links := []Link{{Href: "/", Text: "Which sealer for which pouch"}, {Href: "/problems", Text: "Problems"},
 		{Href: "/queue", Text: f.EngineeringWord() + "'s queue"}, {Href: "/hand-over", Text: "Hand-over"}, {Href: "/records", Text: "Records"}}
+	if f.Can("TakeFound") {
+		links = append(links, Link{Href: "/found", Text: "Found elsewhere"})
+	}
 	if f.Can("AddSealer") {
 		links = append(links, Link{Href: "/sealers", Text: "Sealers"}, Link{Href: "/pouches", Text: "Pouches"},
 			Link{Href: "/set-up", Text: "Set-up"})

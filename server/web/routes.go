@@ -31,6 +31,7 @@ func (h *house) routes(e *router) {
 	e.POST("/begin", h.begin)
 	h.programs(e)
 
+	h.fromElsewhere(e)
 	h.settingUp(e)
 	h.restingOn(e)
 	h.training(e)
@@ -130,6 +131,27 @@ func (h *house) routes(e *router) {
 
 	// What a surveyor asks
 	view(e, "/records", "/records", h.askRecords, h.drawRecords)
+}
+
+// fromElsewhere is for bad packs found outside the department: a poster, its page
+// without an account, and the inbox that it leads to.
+func (h *house) fromElsewhere(e *router) {
+	e.GET("/F/:poster", h.foundForm)
+	e.POST("/F/:poster", h.postFound)
+	e.GET("/F/:poster/thanks", h.foundThanks)
+	take(e, "/posters/:poster/reports", h.foundByProgram)
+
+	view(e, "/found", "/found", h.askFoundInbox, h.drawFoundInbox)
+	view(e, "/found/:report", "/found/:report", h.askFoundReport, h.drawFoundReport)
+	e.GET("/found/:report/photograph", h.foundPhotograph)
+	both(h, e, "/found/:report/take", "/found/:report/take", h.desk.TakeFound, afterTake, foundAgain[desk.TakeFoundIn](h, nil))
+	both(h, e, "/found/:report/record", "/found/:report/record", h.desk.RecordFound, afterFound, foundAgain(h, typedFound))
+	both(h, e, "/found/:report/not-ours", "/found/:report/not-ours", h.desk.NotOurs, afterNotOurs,
+		foundAgain[desk.NotOursIn](h, nil))
+
+	view(e, "/poster", "/poster", h.askPoster, h.drawPoster)
+	both(h, e, "/poster", "/poster", h.desk.MakePoster, afterPoster, nil)
+	e.GET("/poster/sheet.pdf", h.printPoster)
 }
 
 // settingUp is how a department comes to its first Ready, and what it changes

@@ -6,7 +6,12 @@ import "github.com/labstack/echo/v4"
 // here says nothing, so an address can never put words on a page.
 func said(c echo.Context) []Message {
 	var list []Message
-	if m, ok := saidWords[c.QueryParam("said")]; ok && c.QueryParam("nothing") == "" {
+	code := c.QueryParam("said")
+	m, ok := saidWords[code]
+	if !ok {
+		m, ok = saidOfPost[code]
+	}
+	if ok && c.QueryParam("nothing") == "" {
 		list = append(list, m)
 	}
 	if m, ok := nothingWords[c.QueryParam("nothing")]; ok {

@@ -1,0 +1,14 @@
+package web
+
+// apiPost has the words for reports from elsewhere, and for whom to tell and how.
+var apiPost = map[string]apiWords{
+	"POST /posters/:poster/reports": {name: "foundElsewhere", needs: needsNothing,
+		text: "Leave a report of a bad pack found elsewhere; it waits in the inbox and stops no sealer."},
+	"GET /found":                   {name: "foundInbox", text: "Reports of bad packs found elsewhere that wait.", use: "TakeFound"},
+	"GET /found/:report":           {name: "foundReport", text: "One of them, and the sealers that its number leads to.", use: "TakeFound"},
+	"POST /found/:report/take":     {name: "takeFound", text: "Take a report in hand; with over, a lead takes it from somebody else.", use: "TakeFound"},
+	"POST /found/:report/record":   {name: "recordFound", text: "Put a report on record as a bad seal of a sealer.", use: "RecordFound"},
+	"POST /found/:report/not-ours": {name: "notOurs", text: "End a report that is not about a sealer here, with the reason.", use: "NotOurs"},
+	"GET /poster":                  {name: "poster", text: "The poster that operating rooms and stores write from.", use: "ManagePoster"},
+	"POST /poster":                 {name: "makePoster", text: "Give the poster a new code; those that hang lead nowhere then.", use: "MakePoster"},
+}
