@@ -61,6 +61,7 @@ var uses = map[use][]record.Role{
 	"EndApproval":      {record.Lead},
 	"ApproveFrom":      {record.Lead},
 	"Settings":         {record.Lead, record.Engineering, record.Surveyor},
+	"Where":            {record.Lead, record.Engineering},
 	"EnterTable":       {record.Lead, record.Engineering},
 	"RecordReading":    {record.Lead, record.Engineering},
 	"RecordLadder":     {record.Lead, record.Engineering},

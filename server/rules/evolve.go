@@ -253,6 +253,9 @@ func (s *Sealer) apply(r *record.Record, body record.Body) bool {
 	if s.Filed.add(r.Seq, body) {
 		changed = true
 	}
+	if s.Tally.count(r, body) {
+		changed = true
+	}
 	if s.applyMaintenance(r, body) {
 		changed = true
 	}

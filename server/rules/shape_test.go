@@ -28,6 +28,7 @@ var shapes = map[int]string{
 	4: "b52867df99359724",
 	5: "81f678a7e925dc5d",
 	6: "46a748f48d58bd96",
+	7: "1e48344a230f79c6",
 }
 
 func TestAChangedStateHasANewShape(t *testing.T) {

@@ -11,7 +11,7 @@ import (
 // Shape is the number of this layout of the state. Raise it by hand with every
 // change to the structs here or to Evolve: snapshots of another shape are
 // ignored and the records replayed. A test keeps the sum of the structs.
-const Shape = 6
+const Shape = 7
 
 // Site is the state of the whole installation.
 type Site struct {
@@ -138,6 +138,7 @@ type Sealer struct {
 	Fixes     []Fix            `json:"fixes"`     // first-line fixes, the newest 16
 	Doubts    []Doubt          `json:"doubts,omitempty"`
 	Filed     Filed            `json:"filed"`
+	Tally     Tally            `json:"tally"`
 	Numbers   []Numbered       `json:"numbers"`           // that it has had, oldest first
 	Waiting   []record.Seq     `json:"waiting,omitempty"` // good checks that a lead may accept, the newest 8
 	Upkept

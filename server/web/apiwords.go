@@ -45,6 +45,8 @@ var apiTable = map[string]apiWords{
 	"POST /sealers/:code/checks":    {name: "check", text: "Record a check of a sealer.", use: "Check"},
 	"POST /sealers/:code/bad-seals": {name: "reportBadSeal", text: "Report a bad seal; what follows depends on its kind.", use: "ReportBadSeal"},
 
+	"GET /sealers/:code/where": {name: "where", text: "Where a sealer's faults were, what they have in common, how sure it is that there are none.", use: "Where"},
+
 	"GET /boxes":  {name: "boxes", text: "The boxes of dye, seal indicator sheets and pouches in use.", use: "Look"},
 	"POST /boxes": {name: "openBox", text: "Say that a new box is in use; checks carry its lot from then on.", use: "OpenBox"},
 

@@ -103,6 +103,9 @@ func morePlaces(v *desk.SealerView) []Link {
 	links := []Link{{Href: base + "/history", Text: "Records of this sealer"}, {Href: base + "/facts", Text: "Facts and approved settings"},
 		{Href: base + "/card", Text: "Card to hang beside it"},
 		{Href: base + "/sides", Text: "Two-sided card for two pouches"}, {Href: base + "/downtime", Text: "Form for when nothing works"}}
+	if v.Can("Where") {
+		links = append(links, Link{Href: base + "/where", Text: "Where and why it failed"})
+	}
 	if v.Can("OpenBox") {
 		links = append(links, Link{Href: "/boxes", Text: "A new box was opened"})
 	}

@@ -50,6 +50,7 @@ func (h *house) routes(e *router) {
 	e.GET("/S/:code/not-valid", h.sealerForm(h.notValidPage))
 	both(h, e, "/S/:code/checks", "/sealers/:code/checks", h.desk.Check, afterCheck, h.checkAgain)
 
+	view(e, "/S/:code/where", "/sealers/:code/where", h.askWhere, h.drawWhere)
 	view(e, "/S/:code/history", "/sealers/:code/history", h.askHistory, h.drawHistory)
 
 	// On paper, and back from it
