@@ -136,10 +136,11 @@ func specimens() map[string]specimen {
 		},
 		"setup": {
 			page: layout(m{"Title": "Set-up", "Demo": true}),
-			main: `{{template "steps" .Steps}}{{template "rows" .Rows}}{{template "empty" dict "Title"
+			main: `{{template "steps" .Steps}}{{template "duerows" .Due}}{{template "rows" .Rows}}{{template "empty" dict "Title"
 				"No open problem" "Text" "All six sealers are in service."}}
 			{{template "pager" dict "Text" "21 to 40 of 118" "Older" "?before=78" "Newer" "?after=98"}}`,
-			data: m{"Steps": steps, "Rows": rows},
+			data: m{"Steps": steps, "Rows": rows, "Due": []m{{"Text": "Sealer 2", "Href": "/S/K7M2QXB/due",
+				"Tasks": []m{{"Text": "Clean the jaw: overdue since 24 Nov", "Over": true}, {"Text": "Pad: due 3 Dec", "Over": false}}}}},
 		},
 		"numbers": {
 			page: layout(m{"Title": "Temperature table", "Sub": "sealer 2"}),

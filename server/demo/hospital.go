@@ -106,6 +106,7 @@ func (h *house) script() {
 	h.at(first, "08:20", h.furnish)
 	h.at(first, "08:40", h.tellEngineering)
 	h.at(first, "08:42", h.hangPoster)
+	h.upkeep()
 	h.firstLineFix()
 	h.makersSeals()
 	h.displayThatLies()

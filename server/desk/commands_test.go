@@ -158,6 +158,23 @@ var commands = map[string]command{
 	"MakePoster": {do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
 		return w.MakePoster(ctx, who, from)
 	}},
+	"StartMaintenance": {do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.StartMaintenance(ctx, who, desk.CommonIn{From: from, SealerType: record.BarDial, Plan: record.None})
+	}},
+	"SetTask": {before: planned, do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.SetTask(ctx, who, desk.TaskSetIn{From: from, SealerType: record.BarDial, Code: "new", Plan: w.plan,
+			Name: "Wipe the table", Days: 1, Who: []record.Role{record.Lead}})
+	}},
+	"DoTask": {before: planned, do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.DoTask(ctx, who, desk.TaskIn{From: from, Code: w.code, Task: "pad", Part: "pad 40 cm"})
+	}},
+	"SkipTask": {before: planned, do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.SkipTask(ctx, who, desk.SkipIn{From: from, Code: w.code, Task: "pad", Reason: "no part"})
+	}},
+	"ExtendTask": {before: planned, do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.ExtendTask(ctx, who, desk.ExtendIn{From: from, Code: w.code, Task: "calibration",
+			Until: record.DateOf(w.now) + 5, Reason: "the firm comes on Monday"})
+	}},
 	"AddNote": {before: (*workplace).goWrong, do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
 		from.Note = "the order comes on Friday"
 		return w.AddNote(ctx, who, w.in(from))
@@ -212,6 +229,13 @@ func addNonwoven(w *workplace) {
 	in.Pouch = w.nonwoven
 	_, err = w.Approve(w.ctx, w.lead(), in)
 	require.NoError(w.t, err)
+}
+
+// planned starts a plan of maintenance for the sealers here.
+func planned(w *workplace) {
+	done, err := w.StartMaintenance(w.ctx, w.lead(), desk.CommonIn{From: w.from(), SealerType: record.BarDial, Plan: record.None})
+	require.NoError(w.t, err)
+	w.plan = done.Seq
 }
 
 // settle gives every pack of the hold an end.

@@ -81,6 +81,10 @@ var uses = map[use][]record.Role{
 	"MoveSealer":       {record.Lead},
 	"RetireSealer":     {record.Lead},
 	"SetPlan":          {record.Lead},
+	"SetMaintenance":   {record.Lead},
+	"DoTask":           {record.Technician, record.Lead, record.Engineering}, // and as the plan says
+	"SkipTask":         {record.Technician, record.Lead, record.Engineering},
+	"ExtendTask":       {record.Lead},
 	"ChangeDepartment": {record.Lead, record.Administrator},
 	"ManagePeople":     {record.Lead, record.Administrator},
 	"ManageDevices":    {record.Lead, record.Administrator},

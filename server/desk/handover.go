@@ -16,6 +16,7 @@ type HandOverView struct {
 	Lots        []LotRow         `json:"lots"`     // on hold
 	Training    []TrainingDue    `json:"training"` // sign-offs that end soon
 	Waiting     []Ref            `json:"waiting"`  // sealers with a good check that a lead may let count
+	Due         []DueSealer      `json:"due"`      // maintenance that waits to be done
 }
 
 // HandOverRow is an open problem and what is still to be done about it.
@@ -59,6 +60,7 @@ func (d *Desk) HandOver(who Caller) (*HandOverView, error) {
 			if len(s.Waiting) > 0 {
 				view.Waiting = append(view.Waiting, Ref{Code: s.Code, Text: s.Number})
 			}
+			view.due(v, d, s)
 		}
 		view.lots(v)
 		view.Training = d.trainingDue(v, view.Dept, view.Day)
@@ -90,6 +92,16 @@ func (view *HandOverView) provisional(v record.View, s *rules.Sealer) {
 				Sealer: Ref{Code: s.Code, Text: s.Number}, Pouch: p.Name, Until: a.Provisional,
 				Over: a.Provisional < view.Day})
 		}
+	}
+}
+
+func (view *HandOverView) due(v record.View, d *Desk, s *rules.Sealer) {
+	here := DueSealer{SealerRow: view.Sealers[len(view.Sealers)-1], Asset: s.Asset}
+	for _, t := range openTasks(v, s, view.Day) {
+		here.Tasks = append(here.Tasks, d.taskRow(v, &view.Frame, t))
+	}
+	if len(here.Tasks) > 0 {
+		view.Due = append(view.Due, here)
 	}
 }
 

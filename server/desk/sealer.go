@@ -118,6 +118,7 @@ type SealerView struct {
 	Boxes      []BoxView        `json:"boxes,omitempty"`     // that a check of the pouch in hand is made with
 	Approvers  []string         `json:"approvers,omitempty"` // who can add a setting
 	Training   Trained          `json:"training"`
+	Due        []rules.DueTask  `json:"due"` // tasks that wait to be done
 	ReadySince string           `json:"-"`
 }
 
@@ -169,6 +170,7 @@ func (d *Desk) Sealer(who Caller, code string, inHand record.ID) (*SealerView, e
 		d.around(v, s, view)
 		view.Training = d.trained(v, s, &view.Frame)
 		view.Boxes = boxesFor(v, view)
+		view.Due = openTasks(v, s, view.Day)
 		if p := rules.GetProblem(v, view.Standing.Problem); p != nil {
 			problem, view.Problem = p, d.problemRef(v, p)
 		}

@@ -36,6 +36,7 @@ type workplace struct {
 	waiting  record.Seq // what checkUntrained left
 	poster   string     // code that makePoster gave
 	left     record.ID  // report that leaveReport left in the inbox
+	plan     record.Seq // what planned set
 }
 
 func newWorkplace(t *testing.T) *workplace {

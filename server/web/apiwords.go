@@ -75,6 +75,15 @@ var apiTable = map[string]apiWords{
 	"POST /waiting/:report/take":      {name: "takeWaiting", text: "Take an entry that waits, for the person who is said to have made it.", use: "AcceptKept"},
 	"POST /waiting/:report/leave-out": {name: "leaveOutWaiting", text: "Leave an entry out that waits, with the reason.", use: "LeaveOutKept"},
 
+	"GET /due":                               {name: "due", text: "What is due on every sealer or comes within a week, by place.", use: "Look"},
+	"GET /sealers/:code/due":                 {name: "dueHere", text: "Every task of a sealer and when it is due.", use: "Look"},
+	"POST /sealers/:code/tasks/:task/done":   {name: "doTask", text: "Record that a task of a sealer was done.", use: "DoTask"},
+	"POST /sealers/:code/tasks/:task/skip":   {name: "skipTask", text: "Leave a task out this time, with the reason.", use: "SkipTask"},
+	"POST /sealers/:code/tasks/:task/extend": {name: "extendTask", text: "Let a task wait until a day, with a lead's name.", use: "ExtendTask"},
+	"GET /maintenance/:type":                 {name: "maintenance", text: "The maintenance plan of a type of sealer.", use: "Look"},
+	"POST /maintenance/:type":                {name: "startMaintenance", text: "Start a maintenance plan from what is common in the trade.", use: "SetMaintenance"},
+	"POST /maintenance/:type/tasks/:task":    {name: "setTask", text: "Change a task of a maintenance plan, add one (new) or take one out.", use: "SetMaintenance"},
+
 	"POST /photographs":    {name: "addPhotograph", text: "Add a photograph to something that is on record.", use: "AddPhotograph"},
 	"GET /photographs/:id": {name: "photograph", text: "A photograph, by the record that names it.", use: "Look"},
 }
@@ -90,6 +99,7 @@ var pathWords = map[string]string{
 	"report":  "The id under which an entry or a report waits.",
 	"poster":  "The code of the poster.",
 	"hook":    "The id of the webhook.",
+	"task":    "The code of the task.",
 }
 
 var queryWords = map[string]string{

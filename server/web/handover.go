@@ -16,6 +16,7 @@ type handOverPage struct {
 	Page
 	V      *desk.HandOverView
 	Lists  []handOverList
+	Due    []dueSealer
 	Ready  string
 	Clear  bool
 	Signed []string // lines to sign on, on paper
@@ -43,7 +44,10 @@ func (h *house) drawHandOver(c echo.Context, v *desk.HandOverView) error {
 			p.Lists = append(p.Lists, l)
 		}
 	}
-	p.Clear, p.Ready = len(p.Lists) == 0, readyLine(v)
+	for i := range v.Due {
+		p.Due = append(p.Due, dueOn(&v.Frame, &v.Due[i]))
+	}
+	p.Clear, p.Ready = len(p.Lists) == 0 && len(p.Due) == 0, readyLine(v)
 	return h.render(c, http.StatusOK, "handover", p)
 }
 

@@ -14,7 +14,8 @@ var notSetUp = fault.New(fault.Unknown, "Nothing is set up here yet. Open the on
 // nav is the menu: what this person can do, and no more.
 func nav(c echo.Context, f *desk.Frame) []Link {
 	links := []Link{{Href: "/", Text: "Which sealer for which pouch"}, {Href: "/problems", Text: "Problems"},
-		{Href: "/queue", Text: f.EngineeringWord() + "'s queue"}, {Href: "/hand-over", Text: "Hand-over"}, {Href: "/records", Text: "Records"}}
+		{Href: "/queue", Text: f.EngineeringWord() + "'s queue"}, {Href: "/hand-over", Text: "Hand-over"},
+		{Href: "/due", Text: "Maintenance due"}, {Href: "/records", Text: "Records"}}
 	if f.Can("TakeFound") {
 		links = append(links, Link{Href: "/found", Text: "Found elsewhere"})
 	}

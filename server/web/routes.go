@@ -36,6 +36,7 @@ func (h *house) routes(e *router) {
 	h.restingOn(e)
 	h.training(e)
 	h.phones(e)
+	h.maintaining(e)
 
 	// Which sealer for which pouch
 	view(e, "/", "/board", h.askBoard, h.drawBoard)
@@ -273,6 +274,27 @@ func (h *house) phones(e *router) {
 	keep(h, "/S/:code/packs", h.desk.LogPacks, taking, afterMore("packs", func(in desk.PacksIn) string { return in.Code }))
 	keep(h, "/not-used", h.desk.NotUsed, giving, afterNotUsed)
 	keep(h, "/problems/:problem/tag", h.desk.Tag, giving, afterKeptTag)
+}
+
+// maintaining is what is done to sealers again and again, and when.
+func (h *house) maintaining(e *router) {
+	view(e, "/due", "/due", h.askDue, h.drawDue)
+	view(e, "/S/:code/due", "/sealers/:code/due", h.askDueHere, h.drawDueHere)
+	e.GET("/S/:code/tasks/:task", h.taskForm("done"))
+	e.POST("/S/:code/tasks/:task/done", h.postDone)
+	command(e, "/sealers/:code/tasks/:task/done", h.desk.DoTask)
+	e.GET("/S/:code/tasks/:task/skip", h.taskForm("skip"))
+	both(h, e, "/S/:code/tasks/:task/skip", "/sealers/:code/tasks/:task/skip", h.desk.SkipTask, afterTask[desk.SkipIn], h.skipAgain)
+	e.GET("/S/:code/tasks/:task/extend", h.taskForm("extend"))
+	both(h, e, "/S/:code/tasks/:task/extend", "/sealers/:code/tasks/:task/extend", h.desk.ExtendTask,
+		afterTask[desk.ExtendIn], h.extendAgain)
+
+	view(e, "/set-up/maintenance/:type", "/maintenance/:type", h.askMaintenance, h.drawMaintenance)
+	both(h, e, "/set-up/maintenance/:type", "/maintenance/:type", h.desk.StartMaintenance,
+		afterMaintenance[desk.CommonIn], h.startAgain)
+	e.GET("/set-up/maintenance/:type/:task", h.taskSetForm)
+	both(h, e, "/set-up/maintenance/:type/:task", "/maintenance/:type/tasks/:task", h.desk.SetTask,
+		afterMaintenance[desk.TaskSetIn], h.taskSetAgain)
 }
 
 func alive(c echo.Context) error { return c.String(http.StatusOK, "alive\n") }

@@ -38,6 +38,7 @@ var saidWords = map[string]Message{
 	"saved":      {"ready", "Recorded."},
 	"doubted":    {"out", "Recorded. An approved setting lies outside its window: not to be used until the lead decides."},
 
+	"task-done":   {"ready", "Recorded as done. Thank you."},
 	"seen":        {"ready", "Recorded: seen. The department knows."},
 	"fixed":       {"due", "Recorded. Return checks are next."},
 	"handed-back": {"ready", "Handed back. Sterile processing makes the return checks."},

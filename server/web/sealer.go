@@ -27,6 +27,7 @@ type sealerPage struct {
 	Actions  []Action
 	More     []Link
 	Callouts []Callout
+	DueHere  *dueSealer // maintenance that waits to be done
 	Shown    *shownField
 	Stale    bool // offer "it did happen: keep it"
 	Outcome  string
@@ -78,6 +79,7 @@ func (h *house) sealerAgain(c echo.Context, v *desk.SealerView, status int, in d
 		p.Band.At = gapAt(v.Problem, v.WidthCM)
 	}
 	p.Head = p.Band.Word + ": "
+	p.DueHere = dueHereLine(v)
 	p.Fresh = freshOf(&v.Frame, "/S/"+v.Code+"/fresh", sealerVersion(v))
 	if p.Kept != nil {
 		p.keep(v)
@@ -127,6 +129,19 @@ func (p *sealerPage) keep(v *desk.SealerView) {
 		p.Kept.Known = p.Band
 		p.Band = &Band{State: "due", Word: "Was ready at " + p.Kept.AsOf + ", cannot confirm"}
 	}
+}
+
+// dueHereLine names what is due on the sealer, behind the next right action.
+func dueHereLine(v *desk.SealerView) *dueSealer {
+	if len(v.Due) == 0 {
+		return nil
+	}
+	first := &v.Due[0]
+	out := &dueSealer{Text: "Maintenance due here", Href: "/S/" + v.Code + "/due", Tasks: []dueTask{dueLine(&v.Frame, first)}}
+	if more := len(v.Due) - 1; more > 0 {
+		out.Tasks = append(out.Tasks, dueTask{Text: "and " + countText(more, "other task")})
+	}
+	return out
 }
 
 // gapAt is where a fault sits, in percent from the left as one stands; 0 if

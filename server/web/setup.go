@@ -7,6 +7,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"tidemark/server/desk"
+	"tidemark/server/record"
 )
 
 type setUpPage struct {
@@ -139,10 +140,20 @@ func laterSteps(v *desk.SetUpView) []step {
 		}
 		later = append(later, step{Text: "Check plan: " + typeWords[p.Type], State: done(p.Own),
 			Href: "/set-up/plans/" + string(p.Type), Note: note})
+		later = append(later, maintenanceStep(v, p.Type))
 	}
 	return append(later, step{Text: "What to do when no sealer is ready",
 		State: done(v.Fallback != ""),
 		Href:  "/set-up/department#fallback"})
+}
+
+func maintenanceStep(v *desk.SetUpView, t record.SealerType) step {
+	_, own := v.Dept.Upkeep[t]
+	note := "as set by the department"
+	if !own {
+		note = "none yet: start from what is common"
+	}
+	return step{Text: "Maintenance plan: " + typeWords[t], State: done(own), Href: "/set-up/maintenance/" + string(t), Note: note}
 }
 
 func done(yes bool) string {
