@@ -144,9 +144,9 @@ func specimens() map[string]specimen {
 		},
 		"numbers": {
 			page: layout(m{"Title": "Temperature table", "Sub": "sealer 2"}),
-			main: `<div class="card">{{template "plot" .Plot}}</div>
+			main: `<div class="card">{{template "plot" .Plot}}{{template "bar" .Bar}}</div>
 				<form method="post">{{template "cells" .Cells}}</form>`,
-			data: m{"Plot": aPlot, "Cells": cells},
+			data: m{"Plot": aPlot, "Bar": aBar, "Cells": cells},
 		},
 		"fromtheright": {
 			page: layout(m{"Title": "ماكينة اللحام 2", "Sub": "20417", "Lang": "ar", "Dir": "rtl",
@@ -321,3 +321,10 @@ func formData() m {
 			"Skip": true}},
 	}
 }
+
+// aBar has a crowd of faults, and one of which only the third is known.
+var aBar = m{"Label": "Faults along the bar of sealer 2", "H": 106, "Y": 66,
+	"Ticks":  []m{{"At": "16", "Text": "0"}, {"At": "125.3", "Text": "10"}, {"At": "234.7", "Text": "20"}, {"At": "344", "Text": "30"}},
+	"Dots":   []m{{"X": "245.6", "Y": "38", "Kind": "a"}, {"X": "251", "Y": "26", "Kind": "a"}, {"X": "262", "Y": "38", "Kind": "a"}},
+	"Crowd":  m{"X": "238", "W": "31", "Text": "3 of 3"},
+	"Thirds": []m{{"At": "70.7", "Text": "left: 1"}}}
