@@ -50,6 +50,7 @@ type Desk struct {
 	demo    bool
 	log     *slog.Logger
 	decode  chan struct{} // one photograph at a time
+	packing chan struct{} // one record pack at a time
 	tickets []byte        // key of their signatures
 	inbox   sync.Mutex    // one report or entry of a phone is laid aside at a time
 	bell    bell
@@ -59,7 +60,7 @@ type Desk struct {
 // New makes a desk.
 func New(o Options) *Desk {
 	d := &Desk{ledger: o.Ledger, people: o.People, photos: o.Photos, clock: o.Clock, random: o.Random,
-		url: o.PublicURL, demo: o.Demo, log: o.Log, decode: make(chan struct{}, 1)}
+		url: o.PublicURL, demo: o.Demo, log: o.Log, decode: make(chan struct{}, 1), packing: make(chan struct{}, 1)}
 	if d.clock == nil {
 		d.clock = time.Now
 	}

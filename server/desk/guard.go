@@ -60,6 +60,7 @@ var uses = map[use][]record.Role{
 	"Approve":          {record.Lead},
 	"EndApproval":      {record.Lead},
 	"ApproveFrom":      {record.Lead},
+	"RecordPack":       {record.Lead, record.Surveyor},
 	"Settings":         {record.Lead, record.Engineering, record.Surveyor},
 	"Where":            {record.Lead, record.Engineering},
 	"EnterTable":       {record.Lead, record.Engineering},

@@ -25,6 +25,7 @@ var needs = map[string]string{
 	"Waiting": "AcceptKept", "Training": "Training",
 	"FoundInbox": "TakeFound", "FoundReport": "TakeFound", "FoundPhotograph": "TakeFound", "Poster": "ManagePoster",
 	"Due": "Look", "DueHere": "Look", "Maintenance": "Look", "SetTask": "SetMaintenance", "StartMaintenance": "SetMaintenance",
+	"RecordSection": "RecordPack",
 }
 
 // open are methods for which no role is asked: they end a session, or look for
@@ -32,7 +33,7 @@ var needs = map[string]string{
 var open = []string{"SignOut", "StillIn", "TakeKept", "TakeKeptPhoto", "ByLinkView"}
 
 // unwritten methods of the table write no record, or write it by another one.
-var unwritten = []string{"ChoosePIN", "ResetPIN", "InviteDevice", "AcceptKept", "LeaveOutKept", "TakeFound"}
+var unwritten = []string{"ChoosePIN", "ResetPIN", "InviteDevice", "AcceptKept", "LeaveOutKept", "TakeFound", "RecordPack"}
 
 func TestEveryMethodThatTakesACallerNamesWhoMay(t *testing.T) {
 	for m := range methods() {

@@ -5,6 +5,7 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
+	"iter"
 	"slices"
 	"strings"
 
@@ -284,15 +285,20 @@ func (d *Desk) history(p *rules.Problem, enough func(*rules.History) bool) (rule
 		return h, nil
 	}
 	h.Begins = s.Begins
-	for r, err := range d.ledger.Chain(sealerSubject(s)) {
+	return h, fill(&h, d.ledger.Chain(sealerSubject(s)), enough)
+}
+
+// fill takes a sealer's records, the newest first, into its history.
+func fill(h *rules.History, chain iter.Seq2[record.Record, error], enough func(*rules.History) bool) error {
+	for r, err := range chain {
 		if err != nil {
-			return h, err
+			return err
 		}
 		h.Add(&r)
-		if enough(&h) {
+		if enough(h) {
 			break
 		}
 	}
 	h.Sort()
-	return h, nil
+	return nil
 }

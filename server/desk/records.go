@@ -61,7 +61,7 @@ func (d *Desk) Records(who Caller, in PeriodIn) (*RecordsView, error) {
 	if err := view.period(); err != nil {
 		return nil, err
 	}
-	unused, err := d.back(record.Subject{Type: record.Department, ID: who.Dept}, view.start())
+	unused, err := d.back(d.ledger.Head(record.Subject{Type: record.Department, ID: who.Dept}), view.start())
 	if err != nil {
 		return nil, err
 	}
@@ -94,9 +94,9 @@ func (v *RecordsView) start() record.Time {
 	return rules.Begin(rules.Zone(v.Zone), 0, v.From).Add(-30 * 24 * time.Hour)
 }
 
-// back reads a subject's records from a time on, oldest first.
-func (d *Desk) back(s record.Subject, from record.Time) (list []record.Record, err error) {
-	for r, err := range d.ledger.Chain(s) {
+// back reads a subject's records up to its newest one, from a time on, oldest first.
+func (d *Desk) back(newest record.Seq, from record.Time) (list []record.Record, err error) {
+	for r, err := range d.ledger.ChainFrom(newest) {
 		if err != nil {
 			return nil, err
 		}
@@ -110,15 +110,11 @@ func (d *Desk) back(s record.Subject, from record.Time) (list []record.Record, e
 }
 
 func (d *Desk) sealerRecords(s *rules.Sealer, unused []record.Record, view *RecordsView) error {
-	records, err := d.back(sealerSubject(s), view.start())
+	records, err := d.back(d.ledger.Head(sealerSubject(s)), view.start())
 	if err != nil {
 		return err
 	}
-	last := view.To
-	if s.Readiness.State == record.Retired {
-		last = min(last, s.Readiness.Day)
-	}
-	row := SealerRecords{Code: s.Code, Number: s.Number, Days: rules.Completeness(s, records, unused, view.From, last)}
+	row := SealerRecords{Code: s.Code, Number: s.Number, Days: view.days(s, records, unused)}
 	row.Count = rules.Count(row.Days)
 	view.Sealers = append(view.Sealers, row)
 	var late []record.Record
@@ -131,6 +127,16 @@ func (d *Desk) sealerRecords(s *rules.Sealer, unused []record.Record, view *Reco
 		view.Late = append(view.Late, LateRow{Sealer: s.Number, Line: l})
 	}
 	return nil
+}
+
+// days tells what became of each day of the period, up to the last of a sealer
+// that was retired.
+func (v *RecordsView) days(s *rules.Sealer, records, unused []record.Record) []rules.DayRow {
+	last := v.To
+	if s.Readiness.State == record.Retired {
+		last = min(last, s.Readiness.Day)
+	}
+	return rules.Completeness(s, records, unused, v.From, last, v.Day)
 }
 
 func (d *Desk) problemsOf(sealers []*rules.Sealer, view *RecordsView) {

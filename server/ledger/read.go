@@ -58,6 +58,11 @@ func (l *Ledger) Find(id record.ID) (record.Record, bool, error) {
 // Range calls f with the records from from up to, not including, to, in order,
 // until f returns an error. F may take its time: nothing is held while it runs.
 func (l *Ledger) Range(from, to record.Seq, f func(record.Record) error) error {
+	return l.RangeLines(from, to, func(r record.Record, _ []byte) error { return f(r) })
+}
+
+// RangeLines is Range for who wants the stored bytes, too.
+func (l *Ledger) RangeLines(from, to record.Seq, f func(record.Record, []byte) error) error {
 	for to = min(to, record.Seq(l.Size())); from < to; {
 		lines, err := l.lines(from, min(from+chunkLines, to))
 		if err != nil {
@@ -68,7 +73,7 @@ func (l *Ledger) Range(from, to record.Seq, f func(record.Record) error) error {
 			if err != nil {
 				return err
 			}
-			if err := f(r); err != nil {
+			if err := f(r, line); err != nil {
 				return err
 			}
 			from++
@@ -81,7 +86,15 @@ func (l *Ledger) Range(from, to record.Seq, f func(record.Record) error) error {
 // error.
 func (l *Ledger) Chain(s record.Subject) iter.Seq2[record.Record, error] {
 	return func(yield func(record.Record, error) bool) {
-		for seq := l.Head(s); seq != record.None; {
+		l.ChainFrom(l.Head(s))(yield)
+	}
+}
+
+// ChainFrom returns a record and those before it of the same subject, the newest
+// first; nothing for None. It ends after an error.
+func (l *Ledger) ChainFrom(seq record.Seq) iter.Seq2[record.Record, error] {
+	return func(yield func(record.Record, error) bool) {
+		for seq != record.None {
 			r, err := l.Read(seq)
 			if !yield(r, err) || err != nil {
 				return

@@ -18,7 +18,25 @@ const (
 	DayNotUsed  DayStatus = "not-used"       // said by a person, on that day or before it
 	DayClosed   DayStatus = "closed"         // the department was closed
 	DayOut      DayStatus = "out-of-service" // out of service from its beginning to its end
+	DayOpen     DayStatus = "not-over"       // today, not checked and, as far as is known, not used yet
 )
+
+// DayStatuses lists them in the order of their columns: days in use come first.
+func DayStatuses() []DayStatus {
+	return []DayStatus{DayChecked, DayAfterUse, DayLate, DayUnsigned, DayMissing, DayNotUsed, DayClosed, DayOut, DayOpen}
+}
+
+// InUse is how many of the days count as days in use.
+func InUse(rows []DayRow) (n int) {
+	for _, r := range rows {
+		switch r.Status {
+		case DayNotUsed, DayClosed, DayOut, DayOpen:
+		default:
+			n++
+		}
+	}
+	return n
+}
 
 // DayRow is one operating day of a sealer. Said is true if somebody said
 // afterwards that it was not used: that does not make it so, but explains it.
@@ -31,16 +49,51 @@ type DayRow struct {
 
 // Completeness tells for each operating day from first to last what became of the
 // check of a sealer. Records are those of the sealer's chain from some time before
-// first on, unused the statements of its department, both oldest first. A day that
-// nobody spoke about counts as a day in use: not recording never makes it better.
-func Completeness(s *Sealer, records, unused []record.Record, first, last record.Date) []DayRow {
+// first on, unused the statements of its department, both oldest first; today is
+// the operating day that is not over yet. A day that nobody spoke about counts as
+// a day in use: not recording never makes it better.
+func Completeness(s *Sealer, records, unused []record.Record, first, last, today record.Date) []DayRow {
 	first = max(first, s.Since)
 	var rows []DayRow
-	records = accepted(records)
+	records = accepted(withoutVoided(records))
 	for day := first; day <= last; day++ {
-		rows = append(rows, dayRow(s, records, unused, day))
+		row := dayRow(s, records, unused, day)
+		if row.Status == DayMissing && day >= today && !usedOn(records, day) {
+			row.Status = DayOpen
+		}
+		rows = append(rows, row)
 	}
 	return rows
+}
+
+// withoutVoided leaves out the records that were taken back.
+func withoutVoided(records []record.Record) (list []record.Record) {
+	back := map[record.Seq]bool{}
+	for i := range records {
+		if body, err := records[i].Content(); err == nil {
+			if _, ok := body.(*record.Voided); ok {
+				back[records[i].Corrects] = true
+			}
+		}
+	}
+	if len(back) == 0 {
+		return records
+	}
+	for i := range records {
+		if !back[records[i].Seq] {
+			list = append(list, records[i])
+		}
+	}
+	return list
+}
+
+// usedOn reports whether packs were counted on a day.
+func usedOn(records []record.Record, day record.Date) bool {
+	return slices.ContainsFunc(records, func(r record.Record) bool {
+		body, err := r.Content()
+		_, packs := body.(*record.Packs)
+		return err == nil && packs && r.Day == day
+	})
 }
 
 func dayRow(s *Sealer, records, unused []record.Record, day record.Date) DayRow {
@@ -54,8 +107,8 @@ func dayRow(s *Sealer, records, unused []record.Record, day record.Date) DayRow 
 		}
 		switch b := body.(type) {
 		case *record.Check:
-			if b.Outcome == record.NotYet {
-				continue
+			if b.Outcome != record.Pass && b.Outcome != record.Fail {
+				continue // a test that says nothing is no check
 			}
 			row.take(r, &began)
 		case *record.Packs:
@@ -119,6 +172,7 @@ func (row *DayRow) explain(s *Sealer, records, unused []record.Record) {
 		row.Status = DayOut
 		return
 	}
+	used := usedOn(records, row.Day)
 	for i := range unused {
 		r := &unused[i]
 		body, _ := r.Content()
@@ -126,8 +180,8 @@ func (row *DayRow) explain(s *Sealer, records, unused []record.Record) {
 		if !ok || row.Day < b.From || row.Day > b.To || len(b.Sealers) > 0 && !slices.Contains(b.Sealers, s.ID) {
 			continue
 		}
-		if r.Day > row.Day {
-			row.Said = true
+		if r.Day > row.Day || used { // packs were counted: it was used, whatever was said
+			row.Said = row.Said || !used
 			continue
 		}
 		row.Status = DayNotUsed

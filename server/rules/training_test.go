@@ -127,7 +127,7 @@ func (h *house) days(s record.ID, day string) []rules.DayRow {
 			chain = append(chain, r)
 		}
 	}
-	return rules.Completeness(h.its(s), chain, nil, date(day), date(day))
+	return rules.Completeness(h.its(s), chain, nil, date(day), date(day), date(day)+1)
 }
 
 func TestALeadCanLetAKeptCheckCount(t *testing.T) {

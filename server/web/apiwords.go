@@ -67,6 +67,9 @@ var apiTable = map[string]apiWords{
 	"POST /people/:person/training":       {name: "signOff", text: "Sign a person off for types of sealers.", use: "SignOff"},
 	"POST /people/:person/training/end":   {name: "endSignOff", text: "Take sign-offs of a person back.", use: "EndSignOff"},
 	"POST /sealers/:code/accepted-checks": {name: "acceptCheck", text: "Let a good check count whose maker was not signed off.", use: "AcceptCheck"},
+	"GET /completeness":                   {name: "completeness", text: "What became of each sealer's check on each day, the problems and the late entries of a period.", use: "Look", query: []string{"from", "to"}},
+	"GET /record-pack":                    {name: "recordPack", text: "A record pack: PDF, tables, the records and their proof.", use: "RecordPack", query: []string{"from", "to", "sealer", "size"}},
+	"GET /record-pack/:section":           {name: "recordPackSection", text: "One section of a record pack.", use: "RecordPack", query: []string{"from", "to", "sealer", "size"}},
 
 	"POST /queue": {name: "sendKept", needs: needsDevice,
 		text: "Send an entry that a phone kept: the fields of a form, when it was made, and the ticket of who was signed in."},
@@ -100,11 +103,16 @@ var pathWords = map[string]string{
 	"poster":  "The code of the poster.",
 	"hook":    "The id of the webhook.",
 	"task":    "The code of the task.",
+	"section": "The section: scope, tests, equipment, settings, completeness, failures, upkeep, people, late, checks.",
 }
 
 var queryWords = map[string]string{
 	"pouch":  "The id of the pouch in hand.",
 	"before": "Records older than this one.",
+	"from":   "The first operating day, as 2026-01-31; 30 days before the last without.",
+	"to":     "The last operating day.",
+	"sealer": "The code of a sealer's label, several times for several; all of them without.",
+	"size":   "Of the ledger: as it was when it held so many records.",
 	"value":  "A setting to weigh, as the control shows it.",
 	"ladder": "The number of the record of a ladder trial; the newest if there is none.",
 }

@@ -81,6 +81,9 @@ func answered(t reflect.Type, types *schemas) map[string]any {
 	if t == reflect.TypeFor[jpeg]() {
 		return content("The photograph.", "image/jpeg", schema{})
 	}
+	if t == reflect.TypeFor[zipped]() {
+		return content("The pack.", "application/zip", schema{})
+	}
 	for t.Kind() == reflect.Pointer {
 		t = t.Elem()
 	}

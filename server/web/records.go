@@ -2,7 +2,6 @@ package web
 
 import (
 	"net/http"
-	"strings"
 
 	"github.com/labstack/echo/v4"
 
@@ -77,15 +76,12 @@ var dayWords = map[rules.DayStatus]string{
 	rules.DayNotUsed:  "not used",
 	rules.DayClosed:   "closed",
 	rules.DayOut:      "out of service",
+	rules.DayOpen:     "today, not yet",
 }
-
-// dayOrder is the order of the columns: what is in use first.
-var dayOrder = []rules.DayStatus{rules.DayChecked, rules.DayAfterUse, rules.DayLate, rules.DayUnsigned, rules.DayMissing,
-	rules.DayNotUsed, rules.DayClosed, rules.DayOut}
 
 // dayColumns leaves out what never was, but always shows the two that matter.
 func dayColumns(v *desk.RecordsView) (shown []rules.DayStatus) {
-	for _, status := range dayOrder {
+	for _, status := range rules.DayStatuses() {
 		total := 0
 		for _, s := range v.Sealers {
 			total += s.Count[status]
@@ -103,11 +99,10 @@ func countTable(v *desk.RecordsView) table {
 	t := table{Caption: "Days by what became of their check", Head: []head{{Text: "Sealer"}, {Text: "Days in use", Num: true}}}
 	shown := dayColumns(v)
 	for _, s := range shown {
-		t.Head = append(t.Head, head{Text: strings.ToUpper(dayWords[s][:1]) + dayWords[s][1:], Num: true})
+		t.Head = append(t.Head, head{Text: capital(dayWords[s]), Num: true})
 	}
 	for _, s := range v.Sealers {
-		used := len(s.Days) - s.Count[rules.DayNotUsed] - s.Count[rules.DayClosed] - s.Count[rules.DayOut]
-		cells := []cell{{Text: "Sealer " + s.Number, Href: "/S/" + s.Code + "/history"}, {Text: itoa(used)}}
+		cells := []cell{{Text: "Sealer " + s.Number, Href: "/S/" + s.Code + "/history"}, {Text: itoa(rules.InUse(s.Days))}}
 		for _, status := range shown {
 			c := cell{Text: itoa(s.Count[status])}
 			if status == rules.DayMissing && s.Count[status] > 0 {

@@ -2,6 +2,7 @@ package web
 
 import (
 	"net/http"
+	"reflect"
 	"strings"
 
 	"github.com/labstack/echo/v4"
@@ -131,8 +132,22 @@ func (h *house) routes(e *router) {
 	view(e, "/hand-over", "/hand-over", h.askHandOver, h.drawHandOver)
 	view(e, "/letters", "/letters", h.askLetters, h.drawLetters)
 
-	// What a surveyor asks
-	view(e, "/records", "/records", h.askRecords, h.drawRecords)
+	h.asked(e)
+}
+
+// asked is what a surveyor asks, and what other programs take.
+func (h *house) asked(e *router) {
+	view(e, "/records", "/completeness", h.askRecords, h.drawRecords)
+	e.GET("/records/pack", h.packForm)
+	e.GET("/records/pack.zip", h.sendPack)
+	offered(e, "/record-pack", h.sendPack)
+	view(e, "/records/pack/:section", "/record-pack/:section", h.askSection, h.drawSection)
+}
+
+// offered binds an address of the JSON interface to bytes that are no JSON.
+func offered(e *router, api string, send echo.HandlerFunc) {
+	e.offers = append(e.offers, offer{http.MethodGet, api, nil, reflect.TypeFor[zipped]()})
+	e.GET(apiRoot+api, send)
 }
 
 // fromElsewhere is for bad packs found outside the department: a poster, its page
