@@ -1,6 +1,7 @@
 package report
 
 import (
+	"slices"
 	"strings"
 	"unicode/utf8"
 
@@ -13,22 +14,34 @@ func completeness(b *Book, w Words, p Pen) error {
 	p.Text("Every operating day counts as a day in use, unless somebody said on that day or before it that the sealer was not used, " +
 		"the department was closed, or the sealer was out of service from its beginning to its end.")
 	columns := []Column{{Text: "Sealer", Width: 2}, {Text: "Days in use", Width: 2, Num: true}}
-	for _, s := range rules.DayStatuses() {
+	shown := columnsFor(b.Days)
+	for _, s := range shown {
 		columns = append(columns, Column{Text: capital(w.Day(s)), Width: 3, Num: true})
 	}
 	p.Table("Days by what became of their check", columns...)
 	for _, d := range b.Days {
-		p.Row(countRow(d)...)
+		p.Row(countRow(d, shown)...)
 	}
 	months(b, w, p)
 	gaps(b, w, p)
 	return list(b, p, Unused, "Said not to be used", "Nobody said so in this period.")
 }
 
-func countRow(d Days) []string {
+// columnsFor leaves out what never was, but never the ones that matter.
+func columnsFor(all []Days) (shown []rules.DayStatus) {
+	total := map[rules.DayStatus]int{rules.DayChecked: 1, rules.DayLate: 1, rules.DayMissing: 1, rules.DayNotUsed: 1, rules.DayClosed: 1}
+	for _, d := range all {
+		for s, n := range rules.Count(d.Rows) {
+			total[s] += n
+		}
+	}
+	return slices.DeleteFunc(rules.DayStatuses(), func(s rules.DayStatus) bool { return total[s] == 0 })
+}
+
+func countRow(d Days, shown []rules.DayStatus) []string {
 	n := rules.Count(d.Rows)
 	cells := []string{d.Number, whole(rules.InUse(d.Rows))}
-	for _, s := range rules.DayStatuses() {
+	for _, s := range shown {
 		cells = append(cells, whole(n[s]))
 	}
 	return cells
@@ -46,7 +59,7 @@ func months(b *Book, w Words, p Pen) {
 	for _, s := range rules.DayStatuses() {
 		key = append(key, dayLetters[s]+" "+w.Day(s))
 	}
-	p.Text("A letter for each day of the month, from the 1st: " + strings.Join(key, ", ") + ". A space is a day outside the period, or before the sealer came.")
+	p.Text("A letter for each day of the month, from the 1st: " + strings.Join(key, ", ") + ". · is a day outside the period, or before the sealer came.")
 	p.Table("Day by day", Column{Text: "Sealer", Width: 2}, Column{Text: "Month", Width: 3}, Column{Text: "Days 1 to 31", Width: 14, Mono: true})
 	for _, d := range b.Days {
 		for i := 0; i < len(d.Rows); {

@@ -167,7 +167,7 @@ func (packWords) Standing(f *desk.Frame, st record.Readiness) string {
 }
 
 func (packWords) Plan(p record.Plan) string {
-	return listed(placesLine(p.Places), testsLine(p.Tests), "after a repair "+itoa(p.ReturnGood)+" good checks in a row",
+	return listed(placesLine(p.Places), testsLine(p.Tests), "good checks in a row after a repair: "+itoa(p.ReturnGood),
 		unlessFalse(p.Changeover, "a check before each changeover"), unlessFalse(p.Closing, "a closing check"),
 		unlessFalse(len(p.PerShift) > 0, "a check for each shift"))
 }
