@@ -27,6 +27,24 @@ var commands = map[string]command{
 		return w.ChangePerson(ctx, who, desk.PersonIn{From: from, Person: w.staff[record.Technician].Person, Name: "L. Marsh",
 			Roles: []record.Role{record.Technician}, FirstLine: true})
 	}},
+	"StandIn": {do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.StandIn(ctx, who, desk.StandInIn{From: from, Code: w.spare, For: "2", Why: "element on order"})
+	}},
+	"SendAway": {do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.SendAway(ctx, who, desk.AwayIn{From: from, Code: w.spare, To: "the site at Cobbler Street"})
+	}},
+	"BringBack": {before: sendAway, do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.BringBack(ctx, who, desk.MoveIn{From: from, Code: w.spare, Place: "Bench 2"})
+	}},
+	"TakeCardDown": {do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.TakeCardDown(ctx, who, desk.CardDownIn{From: from, Code: w.code, Card: w.approval})
+	}},
+	"FileDocument": {do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.FileDocument(ctx, who, desk.DocumentIn{From: from, Code: w.code, What: record.DocIFU, Title: "Bar sealer, manual"})
+	}},
+	"EndDocument": {before: fileDocument, do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.EndDocument(ctx, who, desk.EndDocumentIn{From: from, Document: w.document, Why: "a newer one"})
+	}},
 	"SignOff": {do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
 		return w.SignOff(ctx, who, w.trained(from))
 	}},
@@ -187,6 +205,18 @@ func (w *workplace) trained(from desk.From) desk.TrainedIn {
 	return desk.TrainedIn{From: from, Person: w.staff[record.Technician].Person, Types: []record.SealerType{record.BarDial},
 		For: []record.Skill{record.ToCheck}, ShownBy: w.lead().Person, AssessedName: "P. Quillon, vendor", On: record.DateOf(w.now),
 		DueAgain: record.DateOf(w.now) + 20}
+}
+
+func sendAway(w *workplace) {
+	_, err := w.SendAway(w.ctx, w.lead(), desk.AwayIn{From: w.from(), Code: w.spare, To: "the site at Cobbler Street"})
+	require.NoError(w.t, err)
+}
+
+// fileDocument names a policy of the department.
+func fileDocument(w *workplace) {
+	done, err := w.FileDocument(w.ctx, w.lead(), desk.DocumentIn{From: w.from(), What: record.DocPolicy, Title: "Policy SP-07"})
+	require.NoError(w.t, err)
+	w.document = done.Seq
 }
 
 func signOffTechnician(w *workplace) {

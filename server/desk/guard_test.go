@@ -26,6 +26,7 @@ var needs = map[string]string{
 	"FoundInbox": "TakeFound", "FoundReport": "TakeFound", "FoundPhotograph": "TakeFound", "Poster": "ManagePoster",
 	"Due": "Look", "DueHere": "Look", "Maintenance": "Look", "SetTask": "SetMaintenance", "StartMaintenance": "SetMaintenance",
 	"RecordSection": "RecordPack",
+	"Documents":     "Look",
 }
 
 // open are methods for which no role is asked: they end a session, or look for

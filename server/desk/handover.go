@@ -13,10 +13,11 @@ type HandOverView struct {
 	Sealers     []SealerRow      `json:"sealers"`
 	Problems    []HandOverRow    `json:"problems"` // open, the newest first
 	Provisional []ProvisionalRow `json:"provisional"`
-	Lots        []LotRow         `json:"lots"`     // on hold
-	Training    []TrainingDue    `json:"training"` // sign-offs that end soon
-	Waiting     []Ref            `json:"waiting"`  // sealers with a good check that a lead may let count
-	Due         []DueSealer      `json:"due"`      // maintenance that waits to be done
+	Lots        []LotRow         `json:"lots"`      // on hold
+	Training    []TrainingDue    `json:"training"`  // sign-offs that end soon
+	Waiting     []Ref            `json:"waiting"`   // sealers with a good check that a lead may let count
+	Due         []DueSealer      `json:"due"`       // maintenance that waits to be done
+	OldCards    []Ref            `json:"old_cards"` // beside sealers whose settings changed
 }
 
 // HandOverRow is an open problem and what is still to be done about it.
@@ -57,6 +58,9 @@ func (d *Desk) HandOver(who Caller) (*HandOverView, error) {
 		for _, s := range d.sealersOf(v, view.Dept) {
 			view.Sealers = append(view.Sealers, sealerRow(v, s, rules.Standing(v, s, view.Now)))
 			view.provisional(v, s)
+			if s.OldCard != 0 {
+				view.OldCards = append(view.OldCards, Ref{Code: s.Code, Text: s.Number})
+			}
 			if len(s.Waiting) > 0 {
 				view.Waiting = append(view.Waiting, Ref{Code: s.Code, Text: s.Number})
 			}

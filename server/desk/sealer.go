@@ -119,6 +119,7 @@ type SealerView struct {
 	Approvers  []string         `json:"approvers,omitempty"` // who can add a setting
 	Training   Trained          `json:"training"`
 	Due        []rules.DueTask  `json:"due"` // tasks that wait to be done
+	Where      Whereabouts      `json:"where"`
 	ReadySince string           `json:"-"`
 }
 
@@ -168,6 +169,7 @@ func (d *Desk) Sealer(who Caller, code string, inHand record.ID) (*SealerView, e
 		view.Pouches = d.pouchesHere(v, s, view)
 		view.choose(inHand)
 		d.around(v, s, view)
+		view.Where = whereabouts(v, s)
 		view.Training = d.trained(v, s, &view.Frame)
 		view.Boxes = boxesFor(v, view)
 		view.Due = openTasks(v, s, view.Day)

@@ -59,6 +59,9 @@ type FactsView struct {
 	CardOn     record.Date      `json:"card_on,omitzero"`
 	Problem    *ProblemRef      `json:"problem"`
 	Colleagues []Ref            `json:"colleagues"` // who may have made a check
+	Where      Whereabouts      `json:"where"`
+	Others     []Ref            `json:"-"`         // sealers that it may stand in for, retired ones too
+	Documents  int              `json:"documents"` // how many are named
 }
 
 // PouchSetting is a pouch and its setting on a sealer.
@@ -83,7 +86,12 @@ func (d *Desk) Facts(who Caller, code string) (*FactsView, error) {
 		s = rules.GetSealer(v, s.ID)
 		*view = FactsView{Frame: d.frame(v, who), SealerFacts: s.SealerFacts, ID: s.ID,
 			Code:  s.Code,
-			Since: s.Since, Card: record.None}
+			Since: s.Since, Card: record.None, Where: whereabouts(v, s), Documents: len(s.Documents)}
+		for _, id := range view.Dept.Sealers {
+			if o := rules.GetSealer(v, id); o != nil && o.ID != s.ID {
+				view.Others = append(view.Others, Ref{ID: o.ID, Code: o.Code, Text: o.Number})
+			}
+		}
 		view.Plan, view.Standing = view.Dept.Plan(s.Type), rules.Standing(v, s, view.Now)
 		d.settings(v, s, view)
 		for _, o := range d.sealersOf(v, view.Dept) {

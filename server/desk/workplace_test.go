@@ -33,6 +33,7 @@ type workplace struct {
 	problem  record.ID  // what goWrong opened
 	report   record.ID  // of the bad seal that opened it
 	packs    record.ID  // what logPacks counted
+	document record.Seq // what fileDocument named
 	waiting  record.Seq // what checkUntrained left
 	poster   string     // code that makePoster gave
 	left     record.ID  // report that leaveReport left in the inbox

@@ -29,6 +29,8 @@ func belongs(body record.Body) record.Type {
 		*record.PackSettled, *record.PacksSettled, *record.ProblemClosed, *record.Called,
 		*record.BulkAssessed, *record.BulkConfirmed:
 		return record.Problem
+	case *record.StandsIn, *record.SealerAway, *record.SealerBack, *record.OldCardDown:
+		return record.Sealer
 	case *record.TrainingAsked:
 		return record.Department
 	case *record.Trained, *record.TrainingEnded:

@@ -83,7 +83,7 @@ func (c *SaidCheck) refuse(v record.View, s *Sealer, d *Department, st record.Re
 	}
 	switch {
 	case st.State == record.Retired:
-		return fault.New(fault.Gone, "Sealer %s is retired.", s.Number)
+		return s.notHere()
 	case st.State == record.OutOfService || st.State == record.WithEngineering:
 		return fault.New(fault.Stale, "Sealer %s was taken out of service. Do not seal with it; look at the problem.", s.Number)
 	case a == nil:

@@ -30,7 +30,7 @@ func Changeover(v record.View, c SaidChangeover, now record.Time) ([]Draft, erro
 		return nil, fault.Field("minutes", "Give the minutes until a check, from 0 to 1440.")
 	case c.fact():
 	case st.State == record.Retired:
-		return nil, fault.New(fault.Gone, "Sealer %s is retired.", s.Number)
+		return nil, s.notHere()
 	case st.State == record.OutOfService || st.State == record.WithEngineering:
 		return nil, fault.New(fault.Stale, "Sealer %s was taken out of service; look at the problem.", s.Number)
 	case to == nil:

@@ -58,7 +58,7 @@ func (q *doubter) byReading(s *Sealer, set sealing.Quantity, face sealing.Predic
 func (q *doubter) byWindow(pouch record.ID, w sealing.Window, curves Curves) error {
 	for _, id := range q.d.Sealers {
 		s := GetSealer(q.v, id)
-		if s == nil || s.Readiness.State == record.Retired {
+		if s == nil || s.Readiness.State == record.Retired && s.Away == "" {
 			continue
 		}
 		a, _ := s.approved(q.v, pouch, q.d.Day(q.now))

@@ -103,6 +103,11 @@ func (d *Department) apply(r *record.Record, body record.Body) bool {
 	case *record.HookSet:
 		d.Hooks = clone(d.Hooks)
 		d.Hooks[b.Hook] = d.Hooks[b.Hook].changed(b, r.Sealed)
+	case *record.DocumentFiled, *record.DocumentEnded:
+		if r.Subject.Type != record.Department {
+			return false
+		}
+		d.Documents = filed(d.Documents, r, body)
 	case *record.TrainingAsked:
 		d.AskTraining = b.Ask
 	case *record.PersonAdded:
@@ -216,6 +221,9 @@ func newSealer(r *record.Record, b *record.SealerAdded) *Sealer {
 // apply puts a record's facts into a copy of the sealer.
 func (s *Sealer) apply(r *record.Record, body record.Body) bool {
 	changed := true
+	if s.outdates(body) {
+		s.OldCard = r.Seq
+	}
 	switch b := body.(type) {
 	case *record.SealerChanged:
 		if b.Number != s.Number {
@@ -226,6 +234,8 @@ func (s *Sealer) apply(r *record.Record, body record.Body) bool {
 			s.Code = b.Code
 		}
 	case *record.SealerMoved:
+		s.Place = b.Place
+	case *record.SealerBack:
 		s.Place = b.Place
 	case *record.ApprovalGiven:
 		s.Approvals = append(s.without(b.Pouch), Approval{ApprovalGiven: *b, Seq: r.Seq, By: r.By, On: r.Day})
@@ -249,6 +259,9 @@ func (s *Sealer) apply(r *record.Record, body record.Body) bool {
 		}
 	default:
 		changed = false
+	}
+	if s.identify(r, body) {
+		changed = true
 	}
 	if s.Filed.add(r.Seq, body) {
 		changed = true

@@ -32,7 +32,7 @@ func Maintain(v record.View, c SaidTask, now record.Time) ([]Draft, error) {
 		return nil, err
 	}
 	if s.Readiness.State == record.Retired {
-		return nil, fault.New(fault.Gone, "Sealer %s is retired.", s.Number)
+		return nil, s.notHere()
 	}
 	code, due := taskOf(c.Said)
 	t, known := s.DueTask(v, code, d.Day(now))

@@ -30,6 +30,7 @@ const (
 	WhyAtWork     = "at-work"
 	WhyMoved      = "moved"
 	WhyRetired    = "retired"
+	WhyAway       = "away"
 	WhyVoided     = "check-voided"
 	WhyStopVoided = "stop-voided"
 	WhyGood       = "good-check"

@@ -39,6 +39,9 @@ func SetUp(v record.View, c SaidSetUp, now record.Time) ([]Draft, error) {
 	if err := factsAreSound(v, d, c.Subject, c.Facts); err != nil {
 		return nil, err
 	}
+	if err := identityIsSound(v, d, c.Subject, now, c.Facts); err != nil {
+		return nil, err
+	}
 	dr, err := c.draft(d, c.Subject, c.Facts, now)
 	if err != nil {
 		return nil, err
@@ -279,6 +282,8 @@ func changeSealer(v record.View, s *Sealer, facts record.Body, r *record.Record,
 		s.unprove(st, b.Pouch, r, WhyApproval)
 	case *record.SealerMoved:
 		s.disturb(st, r, WhyMoved, 0)
+	case *record.SealerAway, *record.SealerBack:
+		s.leave(st, facts, r)
 	case *record.SealerRetired:
 		next := st
 		next.State, next.Why, next.From, next.Need = record.Retired, WhyRetired, r.Happened.From, record.NeedNothing

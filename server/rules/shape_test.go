@@ -29,6 +29,7 @@ var shapes = map[int]string{
 	5: "81f678a7e925dc5d",
 	6: "46a748f48d58bd96",
 	7: "1e48344a230f79c6",
+	8: "9e95520db514dde5",
 }
 
 func TestAChangedStateHasANewShape(t *testing.T) {

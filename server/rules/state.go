@@ -11,7 +11,7 @@ import (
 // Shape is the number of this layout of the state. Raise it by hand with every
 // change to the structs here or to Evolve: snapshots of another shape are
 // ignored and the records replayed. A test keeps the sum of the structs.
-const Shape = 7
+const Shape = 8
 
 // Site is the state of the whole installation.
 type Site struct {
@@ -39,7 +39,8 @@ type Department struct {
 	Upkeep  map[record.SealerType]Upkeep      `json:"upkeep"`
 	Hooks   map[record.ID]Hook                `json:"hooks"`
 	// AskTraining is true if a good check counts only from who was signed off.
-	AskTraining bool `json:"ask_training,omitempty"`
+	AskTraining bool       `json:"ask_training,omitempty"`
+	Documents   []Document `json:"documents,omitempty"`
 }
 
 // Hook is a webhook that was named.
@@ -142,6 +143,7 @@ type Sealer struct {
 	Numbers   []Numbered       `json:"numbers"`           // that it has had, oldest first
 	Waiting   []record.Seq     `json:"waiting,omitempty"` // good checks that a lead may accept, the newest 8
 	Upkept
+	Identity
 }
 
 // Numbered is a number that a sealer has had from a time on.

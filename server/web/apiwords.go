@@ -62,6 +62,17 @@ var apiTable = map[string]apiWords{
 	"POST /sealers/:code/width":           {name: "measureWidth", text: "Record the width of a seal.", use: "MeasureWidth"},
 	"POST /sealers/:code/sterilized":      {name: "testSterilized", text: "Record a test of seals before and after sterilizing.", use: "TestSterilized"},
 
+	"POST /sealers/:code/stand-in":        {name: "standIn", text: "Say which sealer this one stands in for, by number; empty for none.", use: "StandIn"},
+	"POST /sealers/:code/away":            {name: "sendAway", text: "Record that a sealer left for another site or for a vendor.", use: "SendAway"},
+	"POST /sealers/:code/back":            {name: "bringBack", text: "Record that a sealer is here again; a check is due.", use: "BringBack"},
+	"POST /sealers/:code/card":            {name: "takeCardDown", text: "Record that the old card beside a sealer is down.", use: "TakeCardDown"},
+	"GET /documents":                      {name: "documents", text: "Documents of the department: titles and where they are kept.", use: "Look"},
+	"POST /documents":                     {name: "fileDocument", text: "Name a document of the department.", use: "FileDocument"},
+	"POST /documents/ended":               {name: "endDocument", text: "Take a document of the department off the list.", use: "EndDocument"},
+	"GET /sealers/:code/documents":        {name: "documentsOfSealer", text: "Documents of a sealer: titles and where they are kept.", use: "Look"},
+	"POST /sealers/:code/documents":       {name: "fileDocumentOfSealer", text: "Name a document of a sealer.", use: "FileDocument"},
+	"POST /sealers/:code/documents/ended": {name: "endDocumentOfSealer", text: "Take a document of a sealer off the list.", use: "EndDocument"},
+
 	"GET /training":                       {name: "training", text: "Who is signed off for what, by type of sealer.", use: "Training"},
 	"POST /training":                      {name: "askTraining", text: "Ask for sign-offs, or stop asking.", use: "AskTraining"},
 	"POST /people/:person/training":       {name: "signOff", text: "Sign a person off for types of sealers.", use: "SignOff"},

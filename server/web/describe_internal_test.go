@@ -51,6 +51,17 @@ func TestEveryKindIsPutIntoWords(t *testing.T) {
 			"technician, lead",
 		},
 		{&record.PersonChanged{Left: true}, "Person has left", ""},
+		{&record.SealerAway{To: "another site", Back: noon}, "Left for another site", "expected back 13 Jan 2026"},
+		{&record.SealerBack{Place: "Bench 2"}, "Back, at Bench 2", ""},
+		{&record.StandsIn{For: record.ID{1}, Why: "element on order"}, "Stands in for another sealer", "element on order"},
+		{&record.StandsIn{}, "Stands in for no other sealer any more", ""},
+		{&record.OldCardDown{Card: 7}, "Old card is down", ""},
+		{
+			&record.DocumentFiled{What: record.DocCertificate, Document: record.Document{Title: "Probe 3"}, Until: noon},
+			"Document named: Probe 3",
+			"certificate, good until 13 Jan 2026",
+		},
+		{&record.DocumentEnded{Why: "replaced"}, "Document taken off the list", "replaced"},
 		{
 			&record.Trained{Types: []record.SealerType{record.Impulse, record.Continuous},
 				For: record.Skills(), On: noon, DueAgain: noon + 1},

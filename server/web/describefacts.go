@@ -21,6 +21,22 @@ func describeFacts(_ *desk.Frame, l *desk.Line) words {
 		return w
 	case *record.SealerMoved:
 		return words{Title: "Moved to " + b.Place}
+	case *record.SealerAway:
+		return words{Title: "Left for " + b.To, Text: listed(with("expected back", dateText(b.Back)), b.Why)}
+	case *record.SealerBack:
+		return words{Title: "Back, at " + b.Place}
+	case *record.StandsIn:
+		if b.For.IsZero() {
+			return words{Title: "Stands in for no other sealer any more", Text: b.Why}
+		}
+		return words{Title: "Stands in for another sealer", Text: b.Why}
+	case *record.OldCardDown:
+		return words{Title: "Old card is down"}
+	case *record.DocumentFiled:
+		return words{Title: "Document named: " + b.Title, Text: listed(docWords[b.What], with("revision", b.Revision),
+			with("page", b.Page), with("good until", dateText(b.Until)))}
+	case *record.DocumentEnded:
+		return words{Title: "Document taken off the list", Text: b.Why}
 	case *record.SealerRetired:
 		return words{Title: "Retired", Text: b.Why}
 	case *record.ApprovalGiven:

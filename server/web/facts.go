@@ -52,7 +52,8 @@ func sealerFactList(v *desk.FactsView) []fact {
 		{Term: "Asset tag", Text: v.Asset}, {Term: "Serial number", Text: v.Serial}, {Term: "Model",
 			Text: v.Model},
 		{Term: "Sealing width", Text: width}, {Term: "Contract", Text: v.Contract},
-		{Term: "Loaner", Text: unlessFalse(v.Loaner, "yes")}, {Term: "IFU",
+		{Term: "Loaner", Text: unlessFalse(v.Loaner, "yes")}, {Term: "Stands in for", Text: standsFor(&v.Where)},
+		{Term: "Where it is", Text: awayText(&v.Where)}, {Term: "IFU",
 			Text: documentText(v.IFU)}} {
 		if f.Text != "" {
 			list = append(list, f)

@@ -38,7 +38,8 @@ func (h *house) drawHandOver(c echo.Context, v *desk.HandOverView) error {
 	for _, l := range []handOverList{
 		{"Out of service", outRows(v)}, {"On hold", holdRows(v)}, {"Check due", dueRows(v)},
 		{"Provisional settings", provisionalRows(v)}, {"Lots on hold", lotRows(v)},
-		{"Good checks that wait for a lead", waitingRows(v)}, {"Training ends", trainingRows(v)},
+		{"Good checks that wait for a lead", waitingRows(v)}, {"Old cards to take down", oldCardRows(v)},
+		{"Training ends", trainingRows(v)},
 	} {
 		if len(l.Rows) > 0 {
 			p.Lists = append(p.Lists, l)

@@ -15,8 +15,11 @@ import (
 // form for when nothing works. What it says is what stood then; it is dated.
 type paperPage struct {
 	Page
+	hidden
 	V        *desk.SealerView
 	Settings []*settingBlock
+	Number   record.Seq // of the card: its newest decision, 0 without one
+	OldCard  bool       // an older one may hang
 	Made     string
 	Symbol   labels.Drawing
 	Clear    string
@@ -34,10 +37,12 @@ func (h *house) paper(c echo.Context, title string) (*paperPage, error) {
 		Rows: make([]int, 12)}
 	p.Sub, p.Back = "sealer "+v.Number, &Link{Href: "/S/" + v.Code, Text: "Sealer " + v.Number}
 	for i := range v.Pouches {
-		if v.Pouches[i].Setting != nil {
+		if a := v.Pouches[i].Setting; a != nil {
+			p.Number = max(p.Number, a.Approval)
 			p.Settings = append(p.Settings, settingOf(v.SealerFacts, &v.Pouches[i], nil))
 		}
 	}
+	p.hidden, p.OldCard = formOf(&v.Frame), v.Where.OldCard != 0 && v.Can("TakeCardDown")
 	for _, t := range v.Plan.Tests {
 		p.Tests = append(p.Tests, testWords[t])
 	}

@@ -38,6 +38,7 @@ func (h *house) routes(e *router) {
 	h.training(e)
 	h.phones(e)
 	h.maintaining(e)
+	h.identity(e)
 
 	// Which sealer for which pouch
 	view(e, "/", "/board", h.askBoard, h.drawBoard)
@@ -254,6 +255,20 @@ func (h *house) restingOn(e *router) {
 	both(h, e, "/S/:code/width", "/sealers/:code/width", h.desk.MeasureWidth, afterValidation[desk.WidthIn], h.widthAgain)
 	both(h, e, "/S/:code/sterilized", "/sealers/:code/sterilized", h.desk.TestSterilized,
 		afterValidation[desk.SterilizedIn], h.sterilizedAgain)
+}
+
+// identity is where a sealer is, what stands in for it, and its papers.
+func (h *house) identity(e *router) {
+	both(h, e, "/S/:code/stand-in", "/sealers/:code/stand-in", h.desk.StandIn, afterFacts[desk.StandInIn], h.standInAgain)
+	both(h, e, "/S/:code/away", "/sealers/:code/away", h.desk.SendAway, afterFacts[desk.AwayIn], h.awayAgain)
+	both(h, e, "/S/:code/back", "/sealers/:code/back", h.desk.BringBack, afterBack, h.moveAgain)
+	both(h, e, "/S/:code/card", "/sealers/:code/card", h.desk.TakeCardDown, afterCard, nil)
+	for _, at := range []string{"/documents", "/S/:code/documents"} {
+		api := strings.Replace(at, "/S/", "/sealers/", 1)
+		view(e, at, api, h.askDocuments, h.drawDocuments)
+		both(h, e, at, api, h.desk.FileDocument, afterDocument[desk.DocumentIn], h.documentsAgain)
+		both(h, e, at+"/ended", api+"/ended", h.desk.EndDocument, afterDocument[desk.EndDocumentIn], nil)
+	}
 }
 
 // training is who is signed off for what.

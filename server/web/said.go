@@ -47,6 +47,8 @@ var saidWords = map[string]Message{
 	"told":        {"ready", "Recorded: told."},
 	"window":      {"ready", "Recorded. The hold list is drawn anew."},
 	"settled":     {"ready", "Packs settled."},
+	"back":        {"due", "Recorded. A check is due."},
+	"card-down":   {"ready", "Recorded: the old card is down."},
 	"closed":      {"ready", "Problem closed."},
 
 	"taken":    {"ready", "Taken: it is on record, in your name for whoever made it."},

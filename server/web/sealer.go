@@ -194,9 +194,10 @@ func (p *sealerPage) fill(v *desk.SealerView, in desk.CheckIn, err error) {
 		p.outOfService(v)
 		return
 	case record.Retired:
-		p.Callouts = []Callout{{Lead: "Not in use any more.", Text: "Its records stay.", Href: "/S/" + v.Code + "/history", Link: "Records of sealer " + v.Number}}
+		p.notHere(v)
 		return
 	}
+	p.whereabouts(v)
 	if v.Pouch == nil {
 		p.pick(v)
 		return
@@ -319,6 +320,7 @@ func (p *sealerPage) pick(v *desk.SealerView) {
 
 func (p *sealerPage) outOfService(v *desk.SealerView) {
 	base := "/problems/" + v.Standing.Problem.String()
+	p.whereabouts(v)
 	if v.Pouch != nil || len(v.Instead) > 0 {
 		p.Callouts = append(p.Callouts, instead(v))
 	}

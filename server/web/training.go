@@ -57,7 +57,7 @@ func (h *house) trainingPage(c echo.Context, code int, v *desk.TrainingView, in 
 		}
 		cells := []cell{name}
 		for _, at := range r.Cells {
-			cells = append(cells, trainingCell(at, r.Lead))
+			cells = append(cells, trainingCell(at))
 		}
 		p.Table.Rows = append(p.Table.Rows, cells)
 		if types := withoutCheck(v, r); len(types) > 0 && !v.Ask {
@@ -69,12 +69,15 @@ func (h *house) trainingPage(c echo.Context, code int, v *desk.TrainingView, in 
 
 // trainingCell says in words what stands at one type, so that it reads the same
 // in black on paper.
-func trainingCell(at desk.TrainingCell, lead bool) cell {
+func trainingCell(at desk.TrainingCell) cell {
 	c := cell{Text: sentences(signedOffText("checks", at.Check), signedOffText("first-line fix", at.Fix))}
 	switch {
+	case at.Check.On != 0 && at.Fix.On != 0 && at.Check.Due == at.Fix.Due:
+		c.Text = signedOffText("checks and first-line fix", at.Check)
 	case at.Check.On == 0 && at.Fix.On == 0:
 		return cell{Text: "no", Tone: "soft"}
-	case at.Check.Over || at.Fix.Over:
+	}
+	if at.Check.Over || at.Fix.Over {
 		c.Tone = "due"
 	}
 	return c

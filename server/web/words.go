@@ -5,6 +5,7 @@ import (
 
 	"tidemark/server/desk"
 	"tidemark/server/record"
+	"tidemark/server/rules"
 )
 
 // bandOf draws where a sealer stands: shape, word, and why.
@@ -49,6 +50,9 @@ func stateWord(f *desk.Frame, st record.Readiness) string {
 		return "Out of service. Do not seal."
 	case record.WithEngineering:
 		return "With " + midSentence(f.EngineeringWord())
+	}
+	if st.Why == rules.WhyAway {
+		return "Not here"
 	}
 	return "Retired"
 }
@@ -102,6 +106,7 @@ var whyWords = map[string]string{
 	"maintained":          "after maintenance",
 	"calibration-overdue": "calibration overdue: do not use until calibrated or extended",
 	"retired":             "not in use any more",
+	"away":                "at another place",
 	"check-voided":        "its check was taken back",
 	"stop-voided":         "taken out of service by mistake",
 }
