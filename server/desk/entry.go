@@ -197,9 +197,13 @@ func (d *Desk) write(ctx context.Context, who Caller, in From, e rules.Entry, su
 		content.Seen = min(content.Seen, who.sender.size) // what a phone claims is not believed
 	}
 	done := Done{ID: e.ID}
+	var decided record.Record // as the writer saw it last; its own once Append has returned
 	receipt, err := d.ledger.Append(ctx, ledger.Command{ID: e.ID, Content: &content,
 		Decide: func(v record.View, now record.Time) ([]ledger.Draft, error) {
 			drafts, err := decide(v, e, now)
+			if err == nil && len(drafts) > 0 {
+				decided = drafts[0].Record
+			}
 			return forLedger(v, drafts), err
 		}})
 	if err != nil {
@@ -207,7 +211,24 @@ func (d *Desk) write(ctx context.Context, who Caller, in From, e rules.Entry, su
 	}
 	done.Seq, done.Count, done.Repeat, done.Size = receipt.First, receipt.Count, receipt.Repeat, receipt.Size
 	done.At = receipt.At.String()
-	return done, d.tellEffect(&done)
+	if done.Repeat || done.Count == 0 {
+		return done, d.tellEffect(&done)
+	}
+	decided.ID = e.ID
+	done.tell(&decided)
+	return done, nil
+}
+
+// tellEffect reads back what was decided before.
+func (d *Desk) tellEffect(done *Done) error {
+	if done.Seq == record.None || done.Count == 0 {
+		return nil
+	}
+	r, err := d.ledger.Read(done.Seq)
+	if err == nil {
+		done.tell(&r)
+	}
+	return err
 }
 
 // byClock writes down what nobody said: a time had come. Its id is younger than
@@ -228,15 +249,8 @@ func (d *Desk) byClock(ctx context.Context, e rules.Entry, subject record.Subjec
 	return err
 }
 
-// tellEffect reads back what was decided, the same for a repetition.
-func (d *Desk) tellEffect(done *Done) error {
-	if done.Seq == record.None || done.Count == 0 {
-		return nil
-	}
-	r, err := d.ledger.Read(done.Seq)
-	if err != nil {
-		return err
-	}
+// tell fills in what was decided.
+func (done *Done) tell(r *record.Record) {
 	done.Nothing, done.Problem = r.Effect.Nothing, r.Effect.Joins
 	if r.Effect.Opens > 0 {
 		done.Problem = r.ID
@@ -244,7 +258,6 @@ func (d *Desk) tellEffect(done *Done) error {
 	if r.Subject.Type == record.Problem {
 		done.Problem = r.Subject.ID
 	}
-	return nil
 }
 
 func forLedger(v record.View, drafts []rules.Draft) []ledger.Draft {

@@ -65,7 +65,10 @@ type house struct {
 }
 
 // New returns the handler of every page and of the JSON interface.
-func New(o Options) (http.Handler, error) {
+func New(o Options) (http.Handler, error) { return handler(o, (*house).routes) }
+
+// handler is every request's way to the routes of a house.
+func handler(o Options, routes func(*house, *router)) (http.Handler, error) {
 	public, err := url.Parse(o.PublicURL)
 	if err != nil || public.Host == "" || public.Path != "" && public.Path != "/" {
 		return nil, fmt.Errorf("read public address %q: want scheme and host, such as https://tide.example", o.PublicURL)
@@ -83,9 +86,9 @@ func New(o Options) (http.Handler, error) {
 	e.HTTPErrorHandler = h.fail
 	e.IPExtractor = extractor(o.Proxies)
 	e.Use(h.request, h.host, h.headers, h.who, h.witness)
-	routes := &router{Echo: e}
-	h.routes(routes)
-	if h.api, err = openapi(routes.offers, o.PublicURL); err != nil {
+	offering := &router{Echo: e}
+	routes(h, offering)
+	if h.api, err = openapi(offering.offers, o.PublicURL); err != nil {
 		return nil, err
 	}
 	guard := http.NewCrossOriginProtection()
