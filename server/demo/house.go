@@ -66,7 +66,7 @@ func (h *house) open() {
 func department(entry, reason string) desk.DepartmentIn {
 	return desk.DepartmentIn{From: desk.From{ID: entryID(entry)}, Name: Department,
 		Zone: zoneName, DayStart: "05:00", PackLog: true, Engineering: "Clinical engineering",
-		Fallback: "Use another sealer that is ready. If there is none: wrap or container, " +
+		Fallback: "Wrap it or use a container, " +
 			"and tell the lead.", Reason: reason}
 }
 

@@ -35,7 +35,7 @@ func (d *Desk) Problems(who Caller, before int) (*ProblemsView, error) {
 		return nil, err
 	}
 	view := &ProblemsView{Newer: before > 0}
-	var open []*rules.Problem
+	var open, closed []*rules.Problem
 	d.ledger.View(func(v record.View) {
 		view.Frame = d.frame(v, who)
 		for _, p := range problemsOf(v, view.Dept) {
@@ -45,6 +45,7 @@ func (d *Desk) Problems(who Caller, before int) (*ProblemsView, error) {
 				view.Open = append(view.Open, d.needRow(v, &view.Frame, p))
 			case p.Closed == 0 || before > 0 && p.Number >= before:
 			case len(view.Closed) < problemPage:
+				closed = append(closed, p)
 				view.Closed = append(view.Closed, ClosedRow{d.needRow(v, &view.Frame, p), p.Closed,
 					d.name(v, p.ClosedBy), p.Finding})
 			case view.Older == 0:
@@ -52,6 +53,12 @@ func (d *Desk) Problems(who Caller, before int) (*ProblemsView, error) {
 			}
 		}
 	})
+	for i := range view.Closed {
+		c := &view.Closed[i]
+		if err := d.explain(c.Problem, closed[i]); err != nil {
+			return nil, err
+		}
+	}
 	for i, p := range open {
 		if _, err := d.told(view.Open[i].Problem, p); err != nil {
 			return nil, err

@@ -70,8 +70,7 @@ func (d *Desk) Records(who Caller, in PeriodIn) (*RecordsView, error) {
 			return nil, err
 		}
 	}
-	d.problemsOf(sealers, view)
-	return view, nil
+	return view, d.problemsOf(sealers, view)
 }
 
 // period fills in the last 30 days and refuses what makes no sense.
@@ -139,17 +138,25 @@ func (v *RecordsView) days(s *rules.Sealer, records, unused []record.Record) []r
 	return rules.Completeness(s, records, unused, v.From, last, v.Day)
 }
 
-func (d *Desk) problemsOf(sealers []*rules.Sealer, view *RecordsView) {
+func (d *Desk) problemsOf(sealers []*rules.Sealer, view *RecordsView) error {
 	from := rules.Begin(rules.Zone(view.Zone), view.Dept.DayStart, view.From)
 	to := rules.Begin(rules.Zone(view.Zone), view.Dept.DayStart, view.To+1)
+	var opened []*rules.Problem
 	d.ledger.View(func(v record.View) {
 		for _, s := range sealers {
 			for _, id := range s.Problems {
 				if p := rules.GetProblem(v, id); p != nil && p.OpenedAt >= from && p.OpenedAt < to {
+					opened = append(opened, p)
 					view.Problems = append(view.Problems, *d.problemRef(v, p))
 				}
 			}
 		}
 	})
+	for i, p := range opened {
+		if err := d.explain(&view.Problems[i], p); err != nil {
+			return err
+		}
+	}
 	slices.SortFunc(view.Problems, func(a, b ProblemRef) int { return a.Number - b.Number })
+	return nil
 }

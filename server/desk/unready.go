@@ -15,13 +15,19 @@ const (
 // told fills in what of a problem lies in the sealer's records.
 func (d *Desk) told(ref *ProblemRef, p *rules.Problem) (rules.Hold, error) {
 	hold, err := d.hold(p)
-	if err != nil || p.What != rules.WhatUnready {
-		ref.Packs = hold.Total
+	if err != nil {
 		return hold, err
 	}
 	ref.Packs = hold.Total
-	ref.Why, ref.Set, err = d.unready(p)
-	return hold, err
+	return hold, d.explain(ref, p)
+}
+
+// explain fills in why packs were sealed on a sealer that was not ready.
+func (d *Desk) explain(ref *ProblemRef, p *rules.Problem) (err error) {
+	if p.What == rules.WhatUnready {
+		ref.Why, ref.Set, err = d.unready(p)
+	}
+	return err
 }
 
 // unready looks back from packs to what had taken Ready away when they were

@@ -76,7 +76,7 @@ func (h *house) boardPage(c echo.Context, v *desk.BoardView) boardPage {
 		b.Word = shortWord(b.Word)
 		p.Tiles = append(p.Tiles, tile{Name: "Sealer " + s.Number, Href: "/S/" + s.Code, Band: b})
 	}
-	p.Clock, p.Began = v.Clock(v.Now), v.In(v.Began()).Format("15:04")
+	p.Clock, p.Began = v.Clock(v.Now), v.Clock(v.Began())
 	if c.QueryParam("wall") != "" {
 		p.Scheme, p.Wall, p.Nav = "board", true, nil
 	}
@@ -136,7 +136,7 @@ func needRows(v *desk.BoardView) (rows []row) {
 		case n.Sealer.Standing.State == record.CheckDue:
 			b := bandOf(&v.Frame, n.Sealer.Standing)
 			b.Size = "row"
-			rows = append(rows, row{Text: "Sealer " + n.Sealer.Number, Note: b.Note, Href: "/S/" + n.Sealer.Code, Band: b})
+			rows = append(rows, row{Text: "Sealer " + n.Sealer.Number, Href: "/S/" + n.Sealer.Code, Band: b})
 		}
 	}
 	return rows
@@ -145,7 +145,7 @@ func needRows(v *desk.BoardView) (rows []row) {
 // problemRow is a problem in a list: what, packs, and who has seen it.
 func problemRow(f *desk.Frame, n desk.NeedRow) row {
 	p := n.Problem
-	r := row{Text: "Problem " + itoa(p.Number), Href: "/problems/" + p.ID.String(), Note: problemWhat(p) + " " + f.Clock(p.At)}
+	r := row{Text: "Problem " + itoa(p.Number), Href: "/problems/" + p.ID.String(), Note: listed(whatLine(p), f.Clock(p.At))}
 	if n.Sealer != nil {
 		r.Text += " · Sealer " + n.Sealer.Number
 		r.Band = bandOf(f, n.Sealer.Standing)

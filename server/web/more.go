@@ -99,10 +99,18 @@ func packsOf(c echo.Context, v *desk.SealerView) *packsForm {
 }
 
 func morePlaces(v *desk.SealerView) []Link {
-	base := "/S/" + v.Code
+	base, settings := "/S/"+v.Code, 0
+	for _, here := range v.Pouches {
+		if here.Setting != nil {
+			settings++
+		}
+	}
 	links := []Link{{Href: base + "/history", Text: "Records of this sealer"}, {Href: base + "/facts", Text: "Facts and approved settings"},
-		{Href: base + "/card", Text: "Card to hang beside it"},
-		{Href: base + "/sides", Text: "Two-sided card for two pouches"}, {Href: base + "/downtime", Text: "Form for when nothing works"}}
+		{Href: base + "/card", Text: "Card to hang beside it"}}
+	if settings > 1 {
+		links = append(links, Link{Href: base + "/sides", Text: "Two-sided card for two pouches"})
+	}
+	links = append(links, Link{Href: base + "/downtime", Text: "Form for when nothing works"})
 	if v.Can("Where") {
 		links = append(links, Link{Href: base + "/where", Text: "Where and why it failed"})
 	}

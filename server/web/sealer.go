@@ -167,11 +167,7 @@ func bandNote(v *desk.SealerView, note string) string {
 	case st.State == record.Ready && v.LastGood != nil:
 		return "checked " + v.Clock(v.LastGood.At) + ", " + v.LastGood.By + " · next check " + nextCheck(v)
 	case v.Problem != nil && st.State != record.Ready:
-		text := problemWhat(v.Problem) + " " + v.Clock(v.Problem.At)
-		if v.Problem.By != "" {
-			text += ", " + v.Problem.By
-		}
-		return text + " · problem " + itoa(v.Problem.Number)
+		return listed(whatLine(v.Problem), v.Clock(v.Problem.At), v.Problem.By) + " · problem " + itoa(v.Problem.Number)
 	case st.State == record.CheckDue && v.LastGood != nil:
 		return note + " · last good check " + v.Clock(v.LastGood.At)
 	}
@@ -310,6 +306,7 @@ func (p *sealerPage) pick(v *desk.SealerView) {
 		}
 		p.Pick = append(p.Pick, item)
 	}
+	p.More = []Link{{Href: "/S/" + v.Code + "/more", Text: "Something else"}}
 	if len(p.Pick) == 0 {
 		p.Setting = &settingBlock{Kind: "", Pouch: "No pouch yet", Missing: "No approved setting for any pouch on this sealer.", Who: approversLine(v.Approvers)}
 		if v.Can("Approve") {
@@ -415,20 +412,4 @@ func approversLine(names []string) string {
 		return ""
 	}
 	return strings.Join(names, " or ") + " can approve one."
-}
-
-func problemWhat(p *desk.ProblemRef) string {
-	switch {
-	case p.Kind != "":
-		text := strings.ToLower(faultWords[p.Kind])
-		if w := placeWords[p.Place]; w != "" {
-			text += ", " + w
-		}
-		return text
-	case p.What == "not-valid":
-		return "test not valid twice"
-	case p.What == "sealed-not-ready":
-		return unreadyLine(p)
-	}
-	return "failed check"
 }

@@ -41,7 +41,6 @@ type Letters interface{ Letters() []Letter }
 
 // Letter is a mail as a page shows it.
 type Letter struct {
-	At      string `json:"at"`
 	To      string `json:"to"`
 	Subject string `json:"subject"`
 	Text    string `json:"text"`

@@ -76,7 +76,7 @@ func faultCells(f *desk.Frame, s *desk.FaultSpot) []cell {
 	if found == "" {
 		found = "nothing said yet"
 	}
-	return []cell{{Text: f.Clock(s.At), Href: problemPath(s.ID)}, {Text: problemWhat(&s.ProblemRef)}, {Text: where},
+	return []cell{{Text: f.Clock(s.At), Href: problemPath(s.ID)}, {Text: whatLine(&s.ProblemRef)}, {Text: where},
 		{Text: listed(s.Pouch, with("lot", s.Lot))}, {Text: found, Tone: map[bool]string{true: "soft"}[s.Finding == ""]}}
 }
 
