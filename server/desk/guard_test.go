@@ -27,6 +27,7 @@ var needs = map[string]string{
 	"Due": "Look", "DueHere": "Look", "Maintenance": "Look", "SetTask": "SetMaintenance", "StartMaintenance": "SetMaintenance",
 	"RecordSection": "RecordPack",
 	"Documents":     "Look",
+	"Feed":          "Look",
 }
 
 // open are methods for which no role is asked: they end a session, or look for

@@ -280,7 +280,7 @@ func (g *gathered) entry(seq record.Seq) (e report.Entry, err error) {
 		return e, err
 	}
 	l := g.d.line(g.past, &r, body)
-	e = report.Entry{Seq: seq, When: g.frame.Clock(l.From), Sealer: g.sealerOf(&r), Who: l.Who}
+	e = report.Entry{Seq: seq, When: g.frame.Clock(l.From), Sealer: sealerNumber(g.past, &r), Who: l.Who}
 	if l.To != l.From {
 		e.When += " to " + g.frame.Clock(l.To)
 	}
@@ -305,23 +305,6 @@ func (g *gathered) entry(seq record.Seq) (e report.Entry, err error) {
 	return e, nil
 }
 
-// sealerOf is the number of the sealer that a record is about.
-func (g *gathered) sealerOf(r *record.Record) string {
-	id := r.Effect.Sealer
-	switch r.Subject.Type {
-	case record.Sealer:
-		id = r.Subject.ID
-	case record.Problem:
-		if p := rules.GetProblem(g.past, r.Subject.ID); p != nil {
-			id = p.Sealer
-		}
-	}
-	if s := rules.GetSealer(g.past, id); s != nil {
-		return s.Number
-	}
-	return ""
-}
-
 // numbers are those of sealers, all if none is named.
 func (g *gathered) numbers(ids []record.ID) string {
 	var list []string
@@ -340,7 +323,7 @@ func (g *gathered) numbers(ids []record.ID) string {
 func (g *gathered) row(r *record.Record, p report.Place) *report.Row {
 	body, _ := r.Content() // it was placed: it can be read
 	l := g.d.line(g.past, r, body)
-	row := &report.Row{Record: r, Zone: rules.Zone(g.frame.Zone), Sealer: g.sealerOf(r), Pouch: l.Pouch, Who: l.Who, For: l.For, Note: l.Note,
+	row := &report.Row{Record: r, Zone: rules.Zone(g.frame.Zone), Sealer: sealerNumber(g.past, r), Pouch: l.Pouch, Who: l.Who, For: l.For, Note: l.Note,
 		GaveNone: r.Effect.Nothing}
 	if r.Effect.Readiness != nil {
 		row.Left = string(r.Effect.Readiness.State)

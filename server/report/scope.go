@@ -34,7 +34,7 @@ func (s *Scope) Of(r *record.Record) (p Place, in bool) {
 		in = true
 	case p.Part == "" || !s.begun(r):
 		return p, false
-	case p.Part == Tests, p.Part == Facts, p.Part == Settings, p.Part == Staff, r.Kind == "temperature-table":
+	case p.Part == Tests, p.Part == Facts, p.Part == Settings, p.Part == Staff, r.Kind == "temperature-table", r.Kind == "calibrated":
 		in = true
 	case p.Part == Unused:
 		in = s.meets(r)
@@ -69,26 +69,28 @@ func (s *Scope) part(r *record.Record) Part {
 
 func sealerPart(k record.Kind) Part {
 	switch k {
-	case "check":
+	case "check", "check-accepted":
 		return Checks
 	case "approval-given", "approval-ended", "approval-questioned":
 		return Settings
 	case "sealer-added", "sealer-changed", "sealer-moved", "sealer-retired":
 		return Facts
-	case "changeover", "packs", "bad-seal", "photograph", "note", "voided":
+	case "changeover", "packs", "box-opened", "bad-seal", "photograph", "note", "voided":
 		return Events
 	}
 	return Upkeep
 }
 
+// departmentPart leaves out devices, routes and messages: they say nothing about
+// how sealers are tested.
 func departmentPart(k record.Kind) Part {
 	switch k {
 	case "not-used":
 		return Unused
-	case "device-let-in", "device-revoked", "photograph", "note":
-		return ""
+	case "department-opened", "department-changed", "plan-set", "maintenance-set", "training-asked":
+		return Tests
 	}
-	return Tests
+	return ""
 }
 
 // problem is the place of the problem that a record belongs to.

@@ -79,6 +79,7 @@ var apiTable = map[string]apiWords{
 	"POST /people/:person/training/end":   {name: "endSignOff", text: "Take sign-offs of a person back.", use: "EndSignOff"},
 	"POST /sealers/:code/accepted-checks": {name: "acceptCheck", text: "Let a good check count whose maker was not signed off.", use: "AcceptCheck"},
 	"GET /completeness":                   {name: "completeness", text: "What became of each sealer's check on each day, the problems and the late entries of a period.", use: "Look", query: []string{"from", "to"}},
+	"GET /records":                        {name: "records", text: "Everything that was recorded, in order, a page at a time.", use: "Look", query: []string{"after", "limit"}},
 	"GET /record-pack":                    {name: "recordPack", text: "A record pack: PDF, tables, the records and their proof.", use: "RecordPack", query: []string{"from", "to", "sealer", "size"}},
 	"GET /record-pack/:section":           {name: "recordPackSection", text: "One section of a record pack.", use: "RecordPack", query: []string{"from", "to", "sealer", "size"}},
 
@@ -120,6 +121,8 @@ var pathWords = map[string]string{
 var queryWords = map[string]string{
 	"pouch":  "The id of the pouch in hand.",
 	"before": "Records older than this one.",
+	"after":  "Records after this one: next of the page before; from the first on without.",
+	"limit":  "How many at most, 1 to 1000; 100 without.",
 	"from":   "The first operating day, as 2026-01-31; 30 days before the last without.",
 	"to":     "The last operating day.",
 	"sealer": "The code of a sealer's label, several times for several; all of them without.",

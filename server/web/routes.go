@@ -142,6 +142,7 @@ func (h *house) asked(e *router) {
 	e.GET("/records/pack", h.packForm)
 	e.GET("/records/pack.zip", h.sendPack)
 	offered(e, "/record-pack", h.sendPack)
+	question(e, "/records", h.askFeed)
 	view(e, "/records/pack/:section", "/record-pack/:section", h.askSection, h.drawSection)
 }
 
