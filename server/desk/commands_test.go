@@ -162,6 +162,15 @@ var commands = map[string]command{
 	"FinishPacks": {before: settle, do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
 		return w.FinishPacks(ctx, who, desk.FinishIn{ProblemIn: w.in(from)})
 	}},
+	"Correct": {before: (*workplace).goWrong, do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.Correct(ctx, who, desk.CorrectIn{From: from, Entry: w.bad, Version: w.bad, Why: "typed wrong", Kind: record.Weak})
+	}},
+	"Void": {before: (*workplace).goWrong, do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.Void(ctx, who, desk.VoidIn{From: from, Entry: w.bad, Version: w.bad, Why: "wrong sealer"})
+	}},
+	"ConfirmVoid": {before: askBack, do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.ConfirmVoid(ctx, who, desk.VoidIn{From: from, Entry: w.bad, Version: w.bad})
+	}},
 	"CloseProblem": {before: returnIt, do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
 		return w.CloseProblem(ctx, who, desk.FinishIn{ProblemIn: w.in(from)})
 	}},
@@ -290,4 +299,15 @@ func returnIt(w *workplace) {
 		}
 		w.pass()
 	}
+}
+
+// askBack has another lead ask to take the bad seal of goWrong back.
+func askBack(w *workplace) {
+	w.goWrong()
+	other, err := w.AddPerson(w.ctx, w.lead(), desk.PersonIn{From: w.from(), Name: "B. Iyer", Roles: []record.Role{record.Lead}})
+	require.NoError(w.t, err)
+	who := w.lead()
+	who.Person = other.Subject
+	_, err = w.Void(w.ctx, who, desk.VoidIn{From: w.from(), Entry: w.bad, Version: w.bad, Why: "wrong sealer"})
+	require.NoError(w.t, err)
 }

@@ -57,6 +57,9 @@ var uses = map[use][]record.Role{
 	"AnswerHold":       {record.Lead},
 	"FinishPacks":      {record.Lead},
 	"CloseProblem":     {record.Lead},
+	"Correct":          {record.Lead},
+	"Void":             {record.Lead},
+	"ConfirmVoid":      {record.Technician, record.Lead, record.Engineering}, // a second person
 	"Approve":          {record.Lead},
 	"EndApproval":      {record.Lead},
 	"ApproveFrom":      {record.Lead},

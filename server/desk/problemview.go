@@ -54,6 +54,11 @@ type Line struct {
 	Body   record.Body   `json:"body"`
 	Effect record.Effect `json:"-"`
 	Photos []record.ID   `json:"photos,omitempty"`
+	Of     *record.Seq   `json:"of,omitempty"` // the entry that it corrects
+	// Amended is what became of it since, if anything did.
+	Amended *Amended `json:"amended,omitempty"`
+	// Page reports whether it has a page of its own, on which it can be corrected.
+	Page bool `json:"page,omitempty"`
 }
 
 // Problem draws a problem.
@@ -153,12 +158,19 @@ func (d *Desk) lines(records []record.Record) []Line {
 	for i := range list {
 		list[i].Photos = photos[list[i].ID]
 	}
+	if err := d.amendLines(records, list); err != nil {
+		d.log.Error("read corrections", "error", err) // the originals stand
+	}
 	return list
 }
 
 func (d *Desk) line(v record.View, r *record.Record, body record.Body) Line {
 	l := Line{Seq: r.Seq, ID: r.ID, Kind: r.Kind, At: r.At, From: r.Happened.From, To: r.Happened.To, Late: r.Late,
-		Who: d.name(v, r.By), Note: d.reveal(r.Sealed["note"]), Cause: r.Cause, Body: body, Effect: r.Effect}
+		Who: d.name(v, r.By), Note: d.reveal(r.Sealed["note"]), Cause: r.Cause, Body: body, Effect: r.Effect, Page: rules.Correctable(r)}
+	if r.Corrects != record.None {
+		of := r.Original()
+		l.Of = &of
+	}
 	if !r.OnBehalfOf.IsZero() {
 		l.For = d.name(v, r.OnBehalfOf)
 	}

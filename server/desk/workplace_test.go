@@ -38,6 +38,7 @@ type workplace struct {
 	poster   string     // code that makePoster gave
 	left     record.ID  // report that leaveReport left in the inbox
 	plan     record.Seq // what planned set
+	bad      record.Seq // the record of report
 }
 
 func newWorkplace(t *testing.T) *workplace {
@@ -153,7 +154,7 @@ func (w *workplace) goWrong() {
 	done, err := w.ReportBadSeal(w.ctx, w.lead(), desk.BadSealIn{From: w.from(), Code: w.code, Kind: record.Channel,
 		Pouch: w.paper})
 	require.NoError(w.t, err)
-	w.problem, w.report = done.Problem, done.ID
+	w.problem, w.report, w.bad = done.Problem, done.ID, done.Seq
 	require.False(w.t, w.problem.IsZero())
 }
 

@@ -68,12 +68,6 @@ type Photograph struct {
 	Blurred   bool   `json:"blurred,omitempty"`
 }
 
-// Voided takes back a record that should never have been made.
-type Voided struct {
-	Why string `json:"why"`
-}
-
 func (*BadSeal) kind() (Kind, int)    { return "bad-seal", 1 }
 func (*Packs) kind() (Kind, int)      { return "packs", 1 }
 func (*Photograph) kind() (Kind, int) { return "photograph", 1 }
-func (*Voided) kind() (Kind, int)     { return "voided", 1 }

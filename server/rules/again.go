@@ -14,7 +14,7 @@ const againWithin = 30 * 24 * time.Hour
 // within 3 cm of p, or in the same third of the bar where no distance is known.
 // Places come from test pouches laid at known marks or stated at the bar.
 func SamePlaceAgain(p, earlier *Problem) bool {
-	if earlier.ID == p.ID || earlier.OpenedAt > p.OpenedAt || p.OpenedAt.Sub(earlier.OpenedAt) > againWithin {
+	if earlier.allGone() || earlier.ID == p.ID || earlier.OpenedAt > p.OpenedAt || p.OpenedAt.Sub(earlier.OpenedAt) > againWithin {
 		return false
 	}
 	a, err1 := sealing.ParseQuantity(p.AtCM, sealing.Centimetres)

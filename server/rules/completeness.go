@@ -68,19 +68,12 @@ func Completeness(s *Sealer, records, unused []record.Record, first, last, today
 
 // withoutVoided leaves out the records that were taken back.
 func withoutVoided(records []record.Record) (list []record.Record) {
-	back := map[record.Seq]bool{}
-	for i := range records {
-		if body, err := records[i].Content(); err == nil {
-			if _, ok := body.(*record.Voided); ok {
-				back[records[i].Corrects] = true
-			}
-		}
-	}
-	if len(back) == 0 {
+	amended := AmendmentsOf(records)
+	if len(amended) == 0 {
 		return records
 	}
 	for i := range records {
-		if !back[records[i].Seq] {
+		if _, _, _, gone := amended.Now(&records[i], nil); !gone {
 			list = append(list, records[i])
 		}
 	}

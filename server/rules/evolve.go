@@ -245,6 +245,10 @@ func (s *Sealer) apply(r *record.Record, body record.Body) bool {
 		s.Doubts = s.certain(b.Pouch)
 	case *record.ApprovalQuestioned:
 		s.Doubts = append(s.certain(b.Pouch), Doubt{b.Pouch, b.Approval, b.Why, r.Seq})
+	case *record.Corrected, *record.Voided, *record.VoidConfirmed:
+		if changed = r.Subject.Type == record.Sealer; changed {
+			s.applyAmended(r, body)
+		}
 	case *record.FirstLineFix:
 		s.Fixes = last(append(slices.Clone(s.Fixes), Fix{b.Cause, r.Happened.To, r.Subject.ID}), 16)
 	case *record.CheckAccepted:

@@ -59,7 +59,7 @@ func openedBy(r *record.Record, body record.Body) *Problem {
 // anchorOf is when the bad pack behind a fault was sealed: as said, just now if
 // it was found at the bench or in a check, otherwise nobody knows.
 func anchorOf(r *record.Record, body record.Body) (Anchor, bool) {
-	a := Anchor{From: r.Happened.From, To: r.Happened.To}
+	a := Anchor{Seq: r.Seq, From: r.Happened.From, To: r.Happened.To}
 	if next := r.Effect.Readiness; next != nil {
 		a.Pouch = next.Pouch
 	}
@@ -127,6 +127,8 @@ func (p *Problem) apply(r *record.Record, body record.Body) {
 		p.confirm(r, b)
 	case *record.ProblemClosed:
 		p.Closed, p.ClosedBy = r.Happened.To, r.By
+	case *record.Corrected, *record.Voided, *record.VoidConfirmed:
+		p.applyAmended(r, body)
 	case *record.Photograph:
 		p.Photos = append(slices.Clone(p.Photos), Photo{Record: r.ID, Of: b.Of, SHA256: b.SHA256})
 	}

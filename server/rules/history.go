@@ -15,6 +15,8 @@ type History struct {
 	Checks []CheckFact // in order of Began
 	Packs  []PackFact
 	Now    record.Time
+
+	amended Amendments
 }
 
 // CheckFact is a check as far as a hold window looks at it.
@@ -40,19 +42,26 @@ type PackFact struct {
 }
 
 // Add takes a record of the sealer's chain into the history. Records come newest
-// first.
+// first, so corrections before what they correct.
 func (h *History) Add(r *record.Record) {
 	body, err := r.Content()
 	if err != nil {
 		return
 	}
+	if h.amended == nil {
+		h.amended = Amendments{}
+	}
+	h.amended.Add(r, body)
+	body, at, moved, gone := h.amended.Now(r, body)
 	switch b := body.(type) {
 	case *record.Check:
 		h.Checks = append(h.Checks, CheckFact{Seq: r.Seq, Pouch: b.Pouch, Good: b.Outcome == record.Pass,
-			Began: r.Happened.From, Places: b.Places, Tests: b.Tests, Witnessed: witnessed(r, b)})
+			Began: r.Happened.From, Places: b.Places, Tests: b.Tests, Witnessed: witnessed(r, b) && !moved && !gone})
 	case *record.Packs:
-		h.Packs = append(h.Packs, PackFact{ID: r.ID, Pouch: b.Pouch, Count: b.Count, At: r.Happened,
-			Load: b.Load, Late: r.Late, Own: r.Effect.Opens > 0})
+		if !gone {
+			h.Packs = append(h.Packs, PackFact{ID: r.ID, Pouch: b.Pouch, Count: b.Count, At: at,
+				Load: b.Load, Late: r.Late, Own: r.Effect.Opens > 0})
+		}
 	}
 }
 

@@ -253,7 +253,7 @@ func TestAPackFoundElsewhereWithNoDateCouldBeOfAnyDay(t *testing.T) {
 		h, s, _ := checkedAt(t, "07:00")
 		h.clock = now
 		r := h.badSeal(h.direct(), s, record.BadSeal{Kind: record.Weak, Found: found})
-		require.Equal(t, []rules.Anchor{{From: from, To: now, Pouch: h.paper, Kind: record.Weak}}, h.problem(r.ID).Anchors, found)
+		require.Equal(t, []rules.Anchor{{Seq: r.Seq, From: from, To: now, Pouch: h.paper, Kind: record.Weak}}, h.problem(r.ID).Anchors, found)
 	}
 }
 

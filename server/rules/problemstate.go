@@ -48,8 +48,9 @@ type Problem struct {
 	Closed      record.Time  `json:"closed"`
 	ClosedBy    record.ID    `json:"closed_by"`
 	Photos      []Photo      `json:"photos"`
-	Out         bool         `json:"out"`   // it keeps the sealer out of service until it is handed back
-	Round       Round        `json:"round"` // of telling clinical engineering
+	Versions    Versions     `json:"versions,omitempty"` // of its own records that were corrected
+	Out         bool         `json:"out"`                // it keeps the sealer out of service until it is handed back
+	Round       Round        `json:"round"`              // of telling clinical engineering
 	Told        []ToldTo     `json:"told"`
 	Taken       *Taken       `json:"taken"` // who is at work on it
 }
@@ -85,8 +86,12 @@ const (
 )
 
 // Anchor is a fault that belongs to a problem, as far as a hold window hangs on
-// it: the bad pack was sealed between From and To. From is 0 if nobody knows.
+// it: the bad pack was sealed between From and To. From is 0 if nobody knows. One
+// that was taken back keeps its window until somebody has settled the packs: they
+// may be on hold by then, and only a person says that they are well.
 type Anchor struct {
+	Seq   record.Seq   `json:"seq"`
+	Gone  bool         `json:"gone,omitempty"` // taken back
 	From  record.Time  `json:"from"`
 	To    record.Time  `json:"to"`
 	Pouch record.ID    `json:"pouch"`

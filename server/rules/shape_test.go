@@ -30,6 +30,7 @@ var shapes = map[int]string{
 	6: "46a748f48d58bd96",
 	7: "1e48344a230f79c6",
 	8: "9e95520db514dde5",
+	9: "7ffbdc0daf208511",
 }
 
 func TestAChangedStateHasANewShape(t *testing.T) {

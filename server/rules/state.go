@@ -11,7 +11,7 @@ import (
 // Shape is the number of this layout of the state. Raise it by hand with every
 // change to the structs here or to Evolve: snapshots of another shape are
 // ignored and the records replayed. A test keeps the sum of the structs.
-const Shape = 8
+const Shape = 9
 
 // Site is the state of the whole installation.
 type Site struct {
@@ -144,6 +144,7 @@ type Sealer struct {
 	Waiting   []record.Seq     `json:"waiting,omitempty"` // good checks that a lead may accept, the newest 8
 	Upkept
 	Identity
+	Versions Versions `json:"versions,omitempty"` // of its records that were corrected
 }
 
 // Numbered is a number that a sealer has had from a time on.

@@ -101,6 +101,11 @@ var apiTable = map[string]apiWords{
 
 	"POST /photographs":    {name: "addPhotograph", text: "Add a photograph to something that is on record.", use: "AddPhotograph"},
 	"GET /photographs/:id": {name: "photograph", text: "A photograph, by the record that names it.", use: "Look"},
+
+	"GET /entries/:seq":          {name: "entry", text: "One entry and its corrections.", use: "Look"},
+	"POST /entries/:seq/correct": {name: "correctEntry", text: "Say how an entry should read; it stays and is shown beside the correction. Never makes a sealer ready.", use: "Correct"},
+	"POST /entries/:seq/void":    {name: "takeEntryBack", text: "Take an entry back that should never have been made; one that took a sealer out of service waits for a second name.", use: "Void"},
+	"POST /entries/:seq/confirm": {name: "agreeToTakeBack", text: "Put the second name under the wish to take an entry back.", use: "ConfirmVoid"},
 }
 
 var pathWords = map[string]string{

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"strconv"
 	"strings"
 	"time"
 
@@ -79,11 +80,13 @@ var gaveNothing = map[string]string{
 	"other-pouch":       "the sealer was set up for another pouch: it gave no readiness",
 	"not-signed-off":    "by somebody not signed off for this type of sealer: it gave no readiness",
 	"answered-by-check": "a good check came after it",
+	"second-name":       "waits for a second name",
 }
 
 // event is a line of a timeline: see static/templates/partials/lists.html.
 type event struct {
 	When, Stamp, Title, Text, Who, Tone string
+	Amended, Href                       string // what became of it since; the page of the entry
 	Late                                bool
 	Photo                               *picture
 }
@@ -104,6 +107,10 @@ func timeline(f *desk.Frame, lines []desk.Line) []event {
 			Who:   whoSaid(l),
 			Tone:  w.Tone,
 			Late:  l.Late,
+		}
+		e.Amended = amendedText(f, l)
+		if l.Page && (f.Can("Correct") || l.Amended != nil) {
+			e.Href = "/entries/" + strconv.FormatInt(int64(l.Seq), 10)
 		}
 		for n, id := range l.Photos {
 			e.Photo = &picture{

@@ -300,6 +300,8 @@ func TestEveryKindIsPutIntoWords(t *testing.T) {
 		{&record.Rang{Waiting: 1}, "A bad pack was found elsewhere", "the leads are told"},
 		{&record.NotOurs{Why: "another hospital's sticker"}, "Found elsewhere, not ours", "another hospital's sticker"},
 		{&record.Voided{Why: "wrong sealer"}, "Taken back", "wrong sealer"},
+		{&record.Corrected{Why: "typed wrong"}, "Correction", "typed wrong"},
+		{&record.VoidConfirmed{}, "Agreed to take back", ""},
 		{
 			&record.ClockCorrected{Was: at},
 			"Clock of the server put right",

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"strconv"
 	"strings"
 
 	"tidemark/server/desk"
@@ -26,10 +27,25 @@ func describeSealing(f *desk.Frame, l *desk.Line) words {
 			b.Load), with("sealed at", b.Set))}
 	case *record.Photograph:
 		return words{Title: "Photograph"}
+	case *record.Corrected:
+		return words{Title: "Correction" + ofEntry(l), Text: b.Why}
 	case *record.Voided:
-		return words{Title: "Taken back", Text: b.Why, Tone: "out"}
+		if l.Effect.Nothing == "second-name" {
+			return words{Title: "Asked to take back" + ofEntry(l), Text: b.Why}
+		}
+		return words{Title: "Taken back" + ofEntry(l), Text: b.Why}
+	case *record.VoidConfirmed:
+		return words{Title: "Agreed to take back" + ofEntry(l)}
 	}
 	return words{}
+}
+
+// ofEntry is what a correction calls its entry: there is a page of it.
+func ofEntry(l *desk.Line) string {
+	if l.Of == nil {
+		return ""
+	}
+	return ": record " + strconv.FormatInt(int64(*l.Of), 10)
 }
 
 func checkWords(l *desk.Line, b *record.Check) words {

@@ -34,6 +34,7 @@ func (h *house) routes(e *router) {
 
 	h.fromElsewhere(e)
 	h.settingUp(e)
+	h.correcting(e)
 	h.restingOn(e)
 	h.training(e)
 	h.phones(e)
@@ -229,6 +230,15 @@ func (h *house) settingUp(e *router) {
 	view(e, "/S/:code/approvals", "", h.askFacts, h.drawApprovals)
 	e.GET("/S/:code/approvals/end", h.endApproval)
 	both(h, e, "/S/:code/approvals/end", "/sealers/:code/approvals/end", h.desk.EndApproval, afterEnd, h.endAgain)
+}
+
+// correcting is how an entry is corrected or taken back; it stays, and is shown
+// beside its correction.
+func (h *house) correcting(e *router) {
+	view(e, "/entries/:seq", "/entries/:seq", h.askEntry, h.drawEntry)
+	entryStep(h, e, "/correct", "corrected", h.desk.Correct, func(in desk.CorrectIn) desk.CorrectIn { return in })
+	entryStep(h, e, "/void", "taken-back", h.desk.Void, nil)
+	entryStep(h, e, "/confirm", "taken-back", h.desk.ConfirmVoid, nil)
 }
 
 // restingOn is what the settings of a sealer rest on: measured, tried out, weighed

@@ -24,6 +24,9 @@ func said(c echo.Context) []Message {
 }
 
 var saidWords = map[string]Message{
+	"corrected":  {"", "Corrected. The entry stays beside it."},
+	"taken-back": {"", "Taken back. It does not count any more."},
+	"asked-back": {"due", "Asked to take it back. A second person has to agree on this page."},
 	"pass":       {"ready", "Good check recorded."},
 	"fail":       {"out", "Recorded. The sealer is out of service: tag it and switch it off."},
 	"not-ready":  {"due", "Recorded as not ready. No fail was counted."},
