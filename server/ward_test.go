@@ -5,6 +5,7 @@ import (
 	"net"
 	"net/http"
 	"net/url"
+	"sync"
 	"sync/atomic"
 	"testing"
 	"time"
@@ -29,7 +30,8 @@ type ward struct {
 	key      string
 	web      *http.Server
 	fault    atomic.Pointer[breakage]
-	requests atomic.Int64
+	up, down atomic.Int64 // bytes to and from the server
+	asked    sync.Map     // addresses
 
 	lead            desk.Caller
 	device, session string // of the lead's phone
@@ -70,6 +72,7 @@ func (w *ward) open() {
 }
 
 func (w *ward) listen(l net.Listener) {
+	l = counting{l, w}
 	w.web = &http.Server{Handler: http.HandlerFunc(w.serve)}
 	if w.cert != "" {
 		go w.web.ServeTLS(l, w.cert, w.key)
@@ -79,7 +82,7 @@ func (w *ward) listen(l net.Listener) {
 }
 
 func (w *ward) serve(out http.ResponseWriter, r *http.Request) {
-	w.requests.Add(1)
+	w.asked.Store(r.URL.Path, true)
 	if broken := w.fault.Load(); broken != nil && (*broken)(out, r, w.Handler) {
 		return
 	}
@@ -205,4 +208,32 @@ func (w *ward) host() string {
 	u, err := url.Parse(w.url)
 	require.NoError(w.t, err)
 	return u.Hostname()
+}
+
+// counting counts every byte of every connection.
+type counting struct {
+	net.Listener
+	w *ward
+}
+
+func (l counting) Accept() (net.Conn, error) {
+	c, err := l.Listener.Accept()
+	return counted{c, l.w}, err
+}
+
+type counted struct {
+	net.Conn
+	w *ward
+}
+
+func (c counted) Read(b []byte) (int, error) {
+	n, err := c.Conn.Read(b)
+	c.w.up.Add(int64(n))
+	return n, err
+}
+
+func (c counted) Write(b []byte) (int, error) {
+	n, err := c.Conn.Write(b)
+	c.w.down.Add(int64(n))
+	return n, err
 }

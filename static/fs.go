@@ -140,6 +140,7 @@ var build = sync.OnceValue(func() bundle {
 		sum.Write(fileSum[:])
 		if kind, ok := contentType(name); ok && name != "sw.js" {
 			b.names = append(b.names, name)
+			data = lean(name, data)
 			b.assets[name] = asset{kind: kind, plain: data, zipped: zip(data)}
 		}
 		return nil

@@ -20,6 +20,7 @@ func TestAssetsAreServed(t *testing.T) {
 	for _, name := range static.Names() {
 		want, err := os.ReadFile(name)
 		require.NoError(t, err)
+		want = unsaid(name, want)
 
 		plain := get(t, http.MethodGet, static.URL(name), "")
 		require.Equal(t, http.StatusOK, plain.Code)
@@ -117,6 +118,51 @@ func TestReferencesInsideAssetsExist(t *testing.T) {
 	}
 }
 
+// unsaid is a script or style sheet without what it says to people, done by hand
+// and line by line, unlike the way it is done for serving.
+func unsaid(name string, data []byte) []byte {
+	script, style := strings.HasSuffix(name, ".js"), strings.HasSuffix(name, ".css")
+	if !script && !style {
+		return data
+	}
+	var out strings.Builder
+	inside := false
+	for line := range strings.Lines(string(data)) {
+		for style && (inside || strings.Contains(line, "/*")) {
+			before, rest, _ := strings.Cut(line, "/*")
+			if inside {
+				before, rest = "", line
+			}
+			_, after, ended := strings.Cut(rest, "*/")
+			line, inside = before+after, !ended
+			if inside {
+				break
+			}
+		}
+		line = strings.TrimSpace(line)
+		if line != "" && !(script && strings.HasPrefix(line, "//")) {
+			out.WriteString(line + "\n")
+		}
+	}
+	return []byte(out.String())
+}
+
+// What is served has its indents taken off, so no text may run over several lines.
+func TestScriptsHoldNoTextOverSeveralLines(t *testing.T) {
+	for _, name := range static.Names() {
+		if !strings.HasSuffix(name, ".js") {
+			continue
+		}
+		data, err := os.ReadFile(name)
+		require.NoError(t, err)
+		for line := range strings.Lines(string(data)) {
+			if text := strings.TrimSpace(line); !strings.HasPrefix(text, "//") {
+				require.Zero(t, strings.Count(text, "`")%2, "%s: %s", name, text)
+			}
+		}
+	}
+}
+
 // The first scan of a label may cost 30 kB over the wire (headers apart): the sealer page and
 // all that it loads by itself; the style sheet at most 14 kB of it.
 func TestFirstScanIsWithinItsBudget(t *testing.T) {
@@ -127,7 +173,8 @@ func TestFirstScanIsWithinItsBudget(t *testing.T) {
 
 	total := zipped(t, render(t, specimens()["due"]))
 	for _, name := range []string{"css/tide.css", "icons/mark.svg", "icons/tidemark.webmanifest",
-		"js/start.js", "js/fresh.js", "js/once.js", "js/menu.js"} {
+		"js/start.js", "js/fresh.js", "js/once.js", "js/menu.js", "js/sync.js", "js/queue.js",
+		"js/store.js", "js/keep.js"} {
 		total += size(name)
 	}
 	t.Logf("first scan: %d bytes, %d of them style", total, size("css/tide.css"))
