@@ -1,6 +1,7 @@
 package server_test
 
 import (
+	"net/http"
 	"strings"
 	"testing"
 
@@ -14,6 +15,13 @@ import (
 func TestBrowserAFirstScanIsSmallAndTwoRequestsDeep(t *testing.T) {
 	w := newWard(t)
 	p := w.newHandset()
+	w.breaks(func(out http.ResponseWriter, r *http.Request, _ http.Handler) bool { // what is fetched afterwards, for later
+		if r.URL.Path != "/sw.js" {
+			return false
+		}
+		http.NotFound(out, r)
+		return true
+	})
 	w.up.Store(0)
 	w.down.Store(0)
 	p.do(navigate(w.url+"/S/"+w.codes[0]), chromedp.WaitReady(chromedp.CSS("main")))

@@ -16,9 +16,10 @@ import (
 
 // handset is one tab of the machine's Chromium, as narrow as a phone.
 type handset struct {
-	t   *testing.T
-	ctx context.Context
-	w   *ward
+	t    *testing.T
+	root context.Context // the browser: tabs come and go
+	ctx  context.Context
+	w    *ward
 }
 
 // chromium is the browser of this machine. Without one a test skips loudly; in
@@ -46,8 +47,8 @@ func (w *ward) newHandset(options ...chromedp.ExecAllocatorOption) *handset {
 	ctx, stop := chromedp.NewContext(alloc)
 	ctx, cancel := context.WithTimeout(ctx, 5*time.Minute)
 	w.t.Cleanup(func() { cancel(); stop(); stopAlloc() })
-	p := &handset{t: w.t, ctx: ctx, w: w}
-	p.prepare()
+	require.NoError(w.t, chromedp.Do(ctx, chromedp.Navigate("about:blank")))
+	p := (&handset{t: w.t, root: ctx, ctx: ctx, w: w}).tab()
 	p.cookie("tide-device", w.device)
 	p.cookie("tide-session", w.session)
 	return p
@@ -81,9 +82,9 @@ func (p *handset) cookie(name, value string) {
 // tab is another tab of the same phone.
 func (p *handset) tab() *handset {
 	p.t.Helper()
-	ctx, stop := chromedp.NewContext(p.ctx)
+	ctx, stop := chromedp.NewContext(p.root)
 	p.t.Cleanup(stop)
-	other := &handset{t: p.t, ctx: ctx, w: p.w}
+	other := &handset{t: p.t, root: p.root, ctx: ctx, w: p.w}
 	other.prepare()
 	return other
 }

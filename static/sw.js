@@ -12,7 +12,7 @@
 //
 // What is kept comes from one answer, /cards, and from nowhere else: only as 200, not
 // redirected, with our own header. It is fetched when a page of a signed-in person says "cards",
-// and dropped when they sign out. The entries that a phone keeps are none of its business: it
+// and dropped when they sign out, or when a page says "still" and the device was shut out. The entries that a phone keeps are none of its business: it
 // never opens that store.
 
 const shell = `tide-static-${build}`;
@@ -50,8 +50,8 @@ const json = (value) => new Response(JSON.stringify(value), { headers: { 'Conten
 
 let last = 0;
 
-const keepPages = async () => {
-  if (Date.now() - last < often && await caches.has(kept)) return;
+const keepPages = async (message) => {
+  if (message === 'cards' && Date.now() - last < often && await caches.has(kept)) return;
   const reply = await fetch('/cards', { cache: 'no-store', headers: { Accept: 'application/json' } });
   if (reply.status === 401) {
     await caches.delete(kept);
@@ -108,7 +108,11 @@ const cacheFirst = async (request) => (await caches.match(request)) ?? fetch(req
 
 addEventListener('install', (event) => event.waitUntil(fill().then(() => self.skipWaiting())));
 addEventListener('activate', (event) => event.waitUntil(self.clients.claim()));
-addEventListener('message', (event) => { if (event.data === 'cards') event.waitUntil(keepPages().catch(() => {})); });
+
+addEventListener('message', (event) => {
+  const wanted = async () => event.data === 'cards' || (event.data === 'still' && await caches.has(kept));
+  event.waitUntil(wanted().then((yes) => yes && keepPages(event.data)).catch(() => {}));
+});
 
 addEventListener('fetch', (event) => {
   const { request } = event;

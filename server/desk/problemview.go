@@ -137,9 +137,12 @@ func (d *Desk) linesOf(p *rules.Problem) ([]Line, error) {
 }
 
 // lines reveals records, newest first, and hangs photographs on what they
-// belong to.
+// belong to, if that is among them.
 func (d *Desk) lines(records []record.Record) []Line {
-	photos := map[record.ID][]record.ID{}
+	photos, here := map[record.ID][]record.ID{}, map[record.ID]bool{}
+	for i := range records {
+		here[records[i].ID] = true
+	}
 	var list []Line
 	d.ledger.View(func(v record.View) {
 		for i := range records {
@@ -149,8 +152,11 @@ func (d *Desk) lines(records []record.Record) []Line {
 				continue
 			}
 			if p, ok := body.(*record.Photograph); ok {
-				photos[p.Of] = append(photos[p.Of], r.ID)
-				continue
+				if here[p.Of] {
+					photos[p.Of] = append(photos[p.Of], r.ID)
+					continue
+				}
+				photos[r.ID] = []record.ID{r.ID}
 			}
 			list = append(list, d.line(v, r, body))
 		}

@@ -31,7 +31,7 @@ const text = (element) => element?.textContent.trim() ?? '';
 
 // wordsOf tells a person what an entry says: the button, what was chosen, the sealer.
 const wordsOf = (form, button) => [
-  text(button?.querySelector('span')),
+  button?.dataset.words ?? text(button?.querySelector('span')),
   ...[...form.querySelectorAll(':checked')].map((choice) => text(choice.closest('label'))),
   text(document.querySelector('.head-back')) || text(document.querySelector('h1')?.firstChild),
 ].filter(Boolean).join(' · ');
@@ -68,12 +68,13 @@ const keepRow = async (entry, photos) => {
   }
 };
 
-const tell = (form, name, entry) => {
+const tell = (form, name, { entry, lost }) => {
   const box = document.querySelector(`[data-${name}]`);
   if (!box) return;
   for (const actions of form.querySelectorAll('.actions')) actions.hidden = true;
   const at = box.querySelector('[data-time]');
   if (at) at.textContent = new Date(entry.made).toLocaleTimeString([], { hour: '2-digit', minute: '2-digit', hour12: false });
+  for (const note of box.querySelectorAll('[data-lost]')) note.hidden = !lost;
   box.hidden = false;
   box.scrollIntoView({ block: 'center' });
 };
@@ -97,7 +98,7 @@ export default (form) => {
 
   const follow = async ({ reply }, kept) => {
     if (!reply.next) {
-      tell(form, 'waits', kept.entry);
+      tell(form, 'waits', kept);
       return;
     }
     const all = kept.photos.length && await Promise.race([sendPhotosNow(), wait(photoWait)]);
@@ -121,11 +122,11 @@ export default (form) => {
     changed();
     const outcome = sendNow(kept.entry.id);
     const early = await Promise.race([outcome, wait(soon)]);
-    if (!early) tell(form, 'kept', kept.entry);
+    if (!early) tell(form, 'kept', kept);
     const end = await outcome;
     if (end.kind === 'done') await follow(end, kept);
     else if (end.kind === 'refused') plain(form, button);
-    else tell(form, end.kind === 'signin' ? 'signin' : 'kept', kept.entry);
+    else tell(form, end.kind === 'signin' ? 'signin' : 'kept', kept);
   };
 
   form.addEventListener('submit', (event) => {

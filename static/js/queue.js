@@ -170,6 +170,7 @@ export const drain = async () => {
     return entries.kind === 'later' ? entries : sendPhotos();
   }, false);
   if (outcome) settle(outcome);
+  else later(0); // another tab is at it, or one that has just gone
 };
 
 export const sendNow = async (id) => {

@@ -23,7 +23,7 @@ const pages = async (signedIn) => {
     return;
   }
   await navigator.serviceWorker.register('/sw.js', { updateViaCache: 'none' });
-  if (signedIn) (await navigator.serviceWorker.ready).active.postMessage('cards');
+  (await navigator.serviceWorker.ready).active.postMessage(signedIn ? 'cards' : 'still');
 };
 
 export default (box) => {
