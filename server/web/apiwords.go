@@ -22,7 +22,7 @@ const (
 
 // wordsOf finds the words for an offer. A test looks that none are missing.
 func wordsOf(o offer) apiWords {
-	for _, table := range []map[string]apiWords{apiTable, apiPost} {
+	for _, table := range apiTables {
 		if w, ok := table[o.method+" "+o.path]; ok {
 			return w
 		}
@@ -30,7 +30,10 @@ func wordsOf(o offer) apiWords {
 	return apiWords{name: o.method + strings.NewReplacer("/", "-", ":", "").Replace(o.path), use: "Look"}
 }
 
-// apiTable has the words for every address, in the order of routes.go.
+// apiTables have the words for every address between them.
+var apiTables = []map[string]apiWords{apiTable, apiProblems, apiPost, apiSetUp}
+
+// apiTable has the words for what is done at a sealer, in the order of routes.go.
 var apiTable = map[string]apiWords{
 	"POST /begin":            {name: "begin", text: "Open the first department, with the one-time set-up link's token.", needs: needsNothing},
 	"POST /devices/let-in":   {name: "letDeviceIn", text: "Let this device in with a code that a lead made; answers the token it keeps.", needs: needsNothing},
@@ -120,6 +123,8 @@ var pathWords = map[string]string{
 	"poster":  "The code of the poster.",
 	"hook":    "The id of the webhook.",
 	"task":    "The code of the task.",
+	"token":   "The last part of the link in a mail.",
+	"type":    "The type of sealer: bar-dial, bar-display, impulse or continuous.",
 	"section": "The section: scope, tests, equipment, settings, completeness, failures, upkeep, people, late, checks.",
 }
 
