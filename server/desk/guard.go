@@ -66,6 +66,7 @@ var uses = map[use][]record.Role{
 	"RecordPack":       {record.Lead, record.Surveyor},
 	"Settings":         {record.Lead, record.Engineering, record.Surveyor},
 	"Where":            {record.Lead, record.Engineering},
+	"Questions":        {record.Lead},
 	"EnterTable":       {record.Lead, record.Engineering},
 	"RecordReading":    {record.Lead, record.Engineering},
 	"RecordLadder":     {record.Lead, record.Engineering},

@@ -18,7 +18,7 @@ import (
 var needs = map[string]string{
 	"Board": "Look", "Entry": "Look", "Problem": "Look", "Problems": "Look", "Queue": "Look", "HandOver": "Look", "Hold": "Look",
 	"History": "Look", "Records": "Look", "Sealer": "Look", "Sealers": "Look", "Facts": "Look",
-	"Boxes": "Look", "Where": "Where", "Pouches": "Look", "Pouch": "Look", "SetUp": "Look", "Department": "Look", "Plan": "Look", "LabelsFor": "Look", "NumbersFor": "Look",
+	"Boxes": "Look", "Questions": "Questions", "Answers": "Look", "Where": "Where", "Pouches": "Look", "Pouch": "Look", "SetUp": "Look", "Department": "Look", "Plan": "Look", "LabelsFor": "Look", "NumbersFor": "Look",
 	"Photograph": "Look", "Watch": "Look", "Blank": "Look", "ChoosePIN": "Look",
 	"People": "ManagePeople", "Person": "ManagePeople", "AddPerson": "ManagePeople", "ChangePerson": "ManagePeople",
 	"ResetPIN": "ManagePeople", "InviteDevice": "ManageDevices", "RevokeDevice": "ManageDevices",

@@ -88,8 +88,7 @@ func (d *Desk) problemFacts(v record.View, who Caller, p *rules.Problem, view *P
 	view.Frame, view.Ref = d.frame(v, who), *d.problemRef(v, p)
 	view.Engineering = view.Dept.Engineering
 	view.Engineers, view.Mailed = d.engineers(v, view.Dept)
-	view.Endings = []Ending{{"returned", p.Returned, d.name(v, p.ReturnedBy)},
-		{"settled", p.SettledAt, d.name(v, p.SettledBy)}, {"closed", p.Closed, d.name(v, p.ClosedBy)}}
+	view.Endings = d.endings(v, p)
 	if pouch := rules.GetPouch(v, p.Pouch); pouch != nil {
 		view.PouchName = pouch.Name
 	}

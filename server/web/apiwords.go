@@ -48,6 +48,8 @@ var apiTable = map[string]apiWords{
 	"POST /sealers/:code/checks":    {name: "check", text: "Record a check of a sealer.", use: "Check"},
 	"POST /sealers/:code/bad-seals": {name: "reportBadSeal", text: "Report a bad seal; what follows depends on its kind.", use: "ReportBadSeal"},
 
+	"GET /questions":           {name: "questions", text: "Patterns in the records that a lead may want to ask about; no person is named.", use: "Questions"},
+	"GET /answers":             {name: "answers", text: "What surveyors ask, answered from the records of one sealer or of all.", use: "Look", query: []string{"sealer"}},
 	"GET /sealers/:code/where": {name: "where", text: "Where a sealer's faults were, what they have in common, how sure it is that there are none.", use: "Where"},
 
 	"GET /boxes":  {name: "boxes", text: "The boxes of dye, seal indicator sheets and pouches in use.", use: "Look"},

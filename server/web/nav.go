@@ -15,7 +15,7 @@ var notSetUp = fault.New(fault.Unknown, "Nothing is set up here yet. Open the on
 func nav(c echo.Context, f *desk.Frame) []Link {
 	links := []Link{{Href: "/", Text: "Which sealer for which pouch"}, {Href: "/problems", Text: "Problems"},
 		{Href: "/queue", Text: f.EngineeringWord() + "'s queue"}, {Href: "/hand-over", Text: "Hand-over"},
-		{Href: "/due", Text: "Maintenance due"}, {Href: "/records", Text: "Records"}}
+		{Href: "/due", Text: "Maintenance due"}, {Href: "/records", Text: "Records"}, {Href: "/answers", Text: "What surveyors ask"}}
 	if f.Can("TakeFound") {
 		links = append(links, Link{Href: "/found", Text: "Found elsewhere"})
 	}
@@ -25,6 +25,9 @@ func nav(c echo.Context, f *desk.Frame) []Link {
 	}
 	if f.Can("AcceptKept") {
 		links = append(links, Link{Href: "/waiting", Text: "Sent by phones"})
+	}
+	if f.Can("Questions") {
+		links = append(links, Link{Href: "/questions", Text: "Worth asking"})
 	}
 	if f.Can("ManagePeople") {
 		links = append(links, Link{Href: "/people", Text: "People and devices"})

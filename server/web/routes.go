@@ -151,6 +151,10 @@ func (h *house) asked(e *router) {
 func offered(e *router, api string, send echo.HandlerFunc) {
 	e.offers = append(e.offers, offer{http.MethodGet, api, nil, reflect.TypeFor[zipped]()})
 	e.GET(apiRoot+api, send)
+	// What a surveyor asks
+	view(e, "/records", "/records", h.askRecords, h.drawRecords)
+	view(e, "/answers", "/answers", h.askAnswers, h.drawAnswers)
+	view(e, "/questions", "/questions", h.askQuestions, h.drawQuestions)
 }
 
 // fromElsewhere is for bad packs found outside the department: a poster, its page
