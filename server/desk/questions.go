@@ -39,7 +39,7 @@ func (d *Desk) Questions(who Caller) (*QuestionsView, error) {
 	})
 	var records []record.Record
 	for id := range numbers {
-		list, err := d.back(record.Subject{Type: record.Sealer, ID: id}, view.Now.Add(-questionDays*24*time.Hour))
+		list, err := d.back(d.ledger.Head(record.Subject{Type: record.Sealer, ID: id}), view.Now.Add(-questionDays*24*time.Hour))
 		if err != nil {
 			return nil, err
 		}

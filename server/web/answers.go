@@ -146,7 +146,7 @@ func whenFailed(v *desk.AnswersView) answer {
 		Short: "No failure is on record.", Links: []Link{{Href: "/problems", Text: "All problems"}}}
 	for i := range v.Failed {
 		f := &v.Failed[i]
-		note := problemWhat(&f.ProblemRef) + ", " + v.Clock(f.At)
+		note := listed(whatLine(&f.ProblemRef), v.Clock(f.At))
 		if f.Finding != "" {
 			note = sentences(note, "found: "+findingWords[f.Finding]+", "+actionWords[f.Action])
 		}

@@ -140,6 +140,8 @@ func (h *house) routes(e *router) {
 // asked is what a surveyor asks, and what other programs take.
 func (h *house) asked(e *router) {
 	view(e, "/records", "/completeness", h.askRecords, h.drawRecords)
+	view(e, "/answers", "/answers", h.askAnswers, h.drawAnswers)
+	view(e, "/questions", "/questions", h.askQuestions, h.drawQuestions)
 	e.GET("/records/pack", h.packForm)
 	e.GET("/records/pack.zip", h.sendPack)
 	offered(e, "/record-pack", h.sendPack)
@@ -151,10 +153,6 @@ func (h *house) asked(e *router) {
 func offered(e *router, api string, send echo.HandlerFunc) {
 	e.offers = append(e.offers, offer{http.MethodGet, api, nil, reflect.TypeFor[zipped]()})
 	e.GET(apiRoot+api, send)
-	// What a surveyor asks
-	view(e, "/records", "/records", h.askRecords, h.drawRecords)
-	view(e, "/answers", "/answers", h.askAnswers, h.drawAnswers)
-	view(e, "/questions", "/questions", h.askQuestions, h.drawQuestions)
 }
 
 // fromElsewhere is for bad packs found outside the department: a poster, its page
