@@ -202,6 +202,15 @@ var commands = map[string]command{
 		return w.ExtendTask(ctx, who, desk.ExtendIn{From: from, Code: w.code, Task: "calibration",
 			Until: record.DateOf(w.now) + 5, Reason: "the firm comes on Monday"})
 	}},
+	"Calibrate": {before: addDisplay, do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.Calibrate(ctx, who, w.lyingDisplay(from))
+	}},
+	"AssessInBulk": {before: calibrate, do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.AssessInBulk(ctx, who, desk.AssessIn{ProblemIn: w.in(from), End: "released", Reason: "peels were whole"})
+	}},
+	"ConfirmBulk": {before: assess, do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.ConfirmBulk(ctx, who, desk.ConfirmIn{ProblemIn: w.in(from), Assessed: w.assessed})
+	}},
 	"AddNote": {before: (*workplace).goWrong, do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
 		from.Note = "the order comes on Friday"
 		return w.AddNote(ctx, who, w.in(from))
@@ -268,13 +277,6 @@ func addNonwoven(w *workplace) {
 	in.Pouch = w.nonwoven
 	_, err = w.Approve(w.ctx, w.lead(), in)
 	require.NoError(w.t, err)
-}
-
-// planned starts a plan of maintenance for the sealers here.
-func planned(w *workplace) {
-	done, err := w.StartMaintenance(w.ctx, w.lead(), desk.CommonIn{From: w.from(), SealerType: record.BarDial, Plan: record.None})
-	require.NoError(w.t, err)
-	w.plan = done.Seq
 }
 
 // settle gives every pack of the hold an end.

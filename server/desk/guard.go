@@ -96,6 +96,9 @@ var uses = map[use][]record.Role{
 	"DoTask":           {record.Technician, record.Lead, record.Engineering}, // and as the plan says
 	"SkipTask":         {record.Technician, record.Lead, record.Engineering},
 	"ExtendTask":       {record.Lead},
+	"Calibrate":        {record.Lead, record.Engineering},
+	"AssessInBulk":     {record.Lead},
+	"ConfirmBulk":      {record.Lead, record.Engineering}, // another person than the first
 	"ChangeDepartment": {record.Lead, record.Administrator},
 	"ManagePeople":     {record.Lead, record.Administrator},
 	"ManageDevices":    {record.Lead, record.Administrator},

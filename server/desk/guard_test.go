@@ -24,10 +24,10 @@ var needs = map[string]string{
 	"ResetPIN": "ManagePeople", "InviteDevice": "ManageDevices", "RevokeDevice": "ManageDevices",
 	"Waiting": "AcceptKept", "Training": "Training",
 	"FoundInbox": "TakeFound", "FoundReport": "TakeFound", "FoundPhotograph": "TakeFound", "Poster": "ManagePoster",
-	"Due": "Look", "DueHere": "Look", "Maintenance": "Look", "SetTask": "SetMaintenance", "StartMaintenance": "SetMaintenance",
 	"RecordSection": "RecordPack",
 	"Documents":     "Look",
 	"Feed":          "Look",
+	"Due":           "Look", "DueHere": "Look", "Calibration": "Look", "Maintenance": "Look", "SetTask": "SetMaintenance", "StartMaintenance": "SetMaintenance",
 }
 
 // open are methods for which no role is asked: they end a session, or look for

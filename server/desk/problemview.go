@@ -22,9 +22,11 @@ type ProblemView struct {
 	Endings     []Ending           `json:"endings"` // the three, each apart
 	Lines       []Line             `json:"lines"`   // newest first
 	Instead     []Ref              `json:"instead"`
-	Again       []ProblemRef       `json:"again"`               // earlier problems of this sealer at the same place
-	Mailed      []string           `json:"mailed,omitempty"`    // who gets a mail of it
-	Engineers   []Ref              `json:"engineers,omitempty"` // for whom a lead may speak
+	Again       []ProblemRef       `json:"again"`                 // earlier problems of this sealer at the same place
+	Mailed      []string           `json:"mailed,omitempty"`      // who gets a mail of it
+	AssessedBy  string             `json:"assessed_by,omitempty"` // the first name under an assessment in bulk
+	Calibration record.Seq         `json:"calibration"`           // that opened it, None
+	Engineers   []Ref              `json:"engineers,omitempty"`   // for whom a lead may speak
 }
 
 // Ending is one of a problem's three endings: the sealer is back, the packs are
@@ -81,7 +83,8 @@ func (d *Desk) Problem(who Caller, id record.ID) (*ProblemView, error) {
 		return nil, err
 	}
 	view.HoldList.findPlaces(p, view.Lines)
-	return view, nil
+	view.Calibration, err = d.calibrationOf(p)
+	return view, err
 }
 
 func (d *Desk) problemFacts(v record.View, who Caller, p *rules.Problem, view *ProblemView) {
@@ -91,6 +94,9 @@ func (d *Desk) problemFacts(v record.View, who Caller, p *rules.Problem, view *P
 	view.Endings = d.endings(v, p)
 	if pouch := rules.GetPouch(v, p.Pouch); pouch != nil {
 		view.PouchName = pouch.Name
+	}
+	if p.Assessed != nil {
+		view.AssessedBy = d.name(v, p.Assessed.By)
 	}
 	s := rules.GetSealer(v, p.Sealer)
 	if s == nil {

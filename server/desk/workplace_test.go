@@ -39,6 +39,8 @@ type workplace struct {
 	left     record.ID  // report that leaveReport left in the inbox
 	plan     record.Seq // what planned set
 	bad      record.Seq // the record of report
+	display  string     // label of the sealer that addDisplay added
+	assessed record.Seq // first name that assess put down
 }
 
 func newWorkplace(t *testing.T) *workplace {

@@ -52,6 +52,9 @@ func openedBy(r *record.Record, body record.Body) *Problem {
 		p.Sealed = &span
 	case *record.FoundJudged:
 		p.What, p.Blame, p.Ends = WhatCalibration, record.BlameHeat, r.Happened.To
+		if b.Left == record.Missed {
+			p.Ends = max(p.Ends, r.At) // it was sealed on until this was written down
+		}
 	}
 	return p
 }

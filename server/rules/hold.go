@@ -20,6 +20,7 @@ type Hold struct {
 	Total    int            // at least so many Packs
 	Blind    []record.Place // what the checks tested that could not have seen the fault
 	Open     bool           // the difference waits for a lead's answer
+	Passes   int            // good checks of a calibration's time: they shorten nothing
 }
 
 // HoldOf draws the hold list of a problem. A problem about packs that were
@@ -48,7 +49,7 @@ func HoldOf(p *Problem, h History) Hold {
 // Windows that meet are one; the others stand in Also.
 func (hold *Hold) draw(p *Problem, h History) (possible []Bounds) {
 	if p.What == WhatCalibration {
-		hold.Proposed = p.sinceCalibration(h)
+		hold.Proposed, hold.Passes = p.sinceCalibration(h), p.passesSince(h)
 		hold.Possible = hold.Proposed
 		return nil
 	}

@@ -23,3 +23,14 @@ func (p *Problem) sinceCalibration(h History) Bounds {
 func (p *Problem) calibratedBefore() bool {
 	return p.What == WhatCalibration && slices.ContainsFunc(p.Anchors, func(a Anchor) bool { return a.From != 0 })
 }
+
+// passesSince counts the good checks of its pouch in a calibration's time.
+func (p *Problem) passesSince(h History) (n int) {
+	b := p.sinceCalibration(h)
+	for _, c := range h.Checks {
+		if c.Good && c.Pouch == p.Pouch && c.Began >= b.From && c.Began <= b.To {
+			n++
+		}
+	}
+	return n
+}

@@ -99,6 +99,10 @@ func (c *SaidOfProblem) allowed(v record.View, p *Problem, s *Sealer, now record
 		return tells(b)
 	case *record.PackSettled:
 		return c.settles(p, b)
+	case *record.BulkAssessed:
+		return c.assesses(p, b)
+	case *record.BulkConfirmed:
+		return c.confirms(p, b)
 	case *record.PacksSettled:
 		return unless(p.SettledAt == 0, "The packs of this problem are settled already.")
 	case *record.ProblemClosed:

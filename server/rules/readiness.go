@@ -37,6 +37,7 @@ const (
 	WhyReturned   = "returned"
 	WhyOverdue    = "calibration-overdue"
 	WhyMaintained = "maintained"
+	WhyCalibrated = "calibrated"
 )
 
 // Standing is where a sealer stands at an instant: the readiness that its last

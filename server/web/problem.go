@@ -97,6 +97,8 @@ func whatLine(p *desk.ProblemRef) string {
 		return unreadyLine(p)
 	case p.What == rules.WhatNotValid && at == "":
 		return "test not valid twice"
+	case p.What == rules.WhatCalibration:
+		return "a calibration found the window missed"
 	case p.What == rules.WhatMakers:
 		return listed("maker's seal", at)
 	case p.What == rules.WhatFailedCheck:

@@ -93,7 +93,7 @@ func packsFact(v *desk.ProblemView) string {
 // engineeringText tells how far clinical engineering is; "" where it has no part.
 func engineeringText(f *desk.Frame, p *desk.ProblemRef) string {
 	switch {
-	case p.What == rules.WhatUnready || p.What == rules.WhatMakers:
+	case p.What == rules.WhatUnready || p.What == rules.WhatMakers || p.What == rules.WhatCalibration:
 		return ""
 	case p.Stage == rules.StageHandedBack:
 		return "handed back"
@@ -138,6 +138,7 @@ func problemCallouts(v *desk.ProblemView) (list []Callout) {
 			list = append(list, sentCallout(v))
 		}
 	}
+	list = append(list, passesCallout(v)...)
 	if v.Problem.What == rules.WhatMakers {
 		list = append(list, Callout{Tone: "out", Lead: "Lot " + v.Problem.Lot + " is on hold.",
 			Text: "Every sealer that uses " + v.PouchName + " says so.",

@@ -3,7 +3,6 @@ package web
 import (
 	"tidemark/server/desk"
 	"tidemark/server/record"
-	"tidemark/server/rules"
 )
 
 // nextAction is the one thing that this person should do now: a form with a
@@ -101,6 +100,9 @@ func nextOfPacks(v *desk.ProblemView, path string) nextAction {
 		return nextAction{Text: text, Actions: []Action{
 			{Text: button, Note: note, Tone: "main", Big: true, Href: path + to}}}
 	}
+	if next, ok := bulkNext(v, path); ok {
+		return next
+	}
 	hold := &v.HoldList
 	switch {
 	case v.Problem.SettledAt == 0 && hold.Open && v.Can("AnswerHold"):
@@ -177,6 +179,6 @@ func moreOf(v *desk.ProblemView) (list []Link) {
 	add(sealerOut(v) && lead && !engineer, "Enter for "+word, "/work")
 	add(sealerOut(v) && lead && !engineer, "Handed back by "+word, "/hand-back")
 	add(v.Problem.Blame != "" && v.Can("Judge") && v.Problem.SettledAt == 0 &&
-		v.Problem.What != rules.WhatUnready, "Change where it comes from", "/judgement")
+		v.Problem.NeedsEngineering(), "Change where it comes from", "/judgement")
 	return list
 }

@@ -332,6 +332,15 @@ func (h *house) maintaining(e *router) {
 	both(h, e, "/S/:code/tasks/:task/extend", "/sealers/:code/tasks/:task/extend", h.desk.ExtendTask,
 		afterTask[desk.ExtendIn], h.extendAgain)
 
+	e.GET("/S/:code/calibrate", h.newCalibration)
+	e.POST("/S/:code/calibrate/rows", h.moreCalibrationRows)
+	both(h, e, "/S/:code/calibrations", "/sealers/:code/calibrations", h.desk.Calibrate, afterCalibration, h.calibrateAgain)
+	view(e, "/S/:code/calibrations/:seq", "/sealers/:code/calibrations/:seq", h.askCalibration, h.drawCalibration)
+	e.GET("/problems/:problem/assess", h.stepForm(h.assessPage))
+	problemStep(h, e, "/assess", "assessed", h.desk.AssessInBulk, stepAgain[desk.AssessIn](h, h.assessPage))
+	e.GET("/problems/:problem/confirm", h.stepForm(h.confirmPage))
+	problemStep(h, e, "/confirm", "settled", h.desk.ConfirmBulk, stepAgain[desk.ConfirmIn](h, h.confirmPage))
+
 	view(e, "/set-up/maintenance/:type", "/maintenance/:type", h.askMaintenance, h.drawMaintenance)
 	both(h, e, "/set-up/maintenance/:type", "/maintenance/:type", h.desk.StartMaintenance,
 		afterMaintenance[desk.CommonIn], h.startAgain)

@@ -41,6 +41,7 @@ var saidWords = map[string]Message{
 	"saved":      {"ready", "Recorded."},
 	"doubted":    {"out", "Recorded. An approved setting lies outside its window: not to be used until the lead decides."},
 
+	"assessed":    {"due", "Recorded, the first of two names. Another person confirms it."},
 	"task-done":   {"ready", "Recorded as done. Thank you."},
 	"seen":        {"ready", "Recorded: seen. The department knows."},
 	"fixed":       {"due", "Recorded. Return checks are next."},

@@ -108,8 +108,12 @@ func windowLines(v *desk.ProblemView) (lines []string) {
 		return []string{"Sealed " + spanText(&v.Frame, v.Problem.Sealed) +
 			" while the sealer was not ready. Nobody is blamed."}
 	}
+	good := "good check"
+	if v.Problem.What == rules.WhatCalibration {
+		good = "good calibration"
+	}
 	lines = append(lines, "Packs sealed on sealer "+hold.Number+" "+
-		windowText(v, hold.Counts, "good check")+".")
+		windowText(v, hold.Counts, good)+".")
 	if hold.SetBy != "" {
 		lines = append(lines, "Set by "+hold.SetBy+": "+hold.SetWhy)
 	}
@@ -147,6 +151,8 @@ func windowText(v *desk.ProblemView, b rules.Bounds, check string) string {
 	text := "from " + dated(f, b.From)
 	switch {
 	case b.FromCheck != record.None:
+		text = "from the last " + check + " " + dated(f, b.From)
+	case v.Problem.What == rules.WhatCalibration && !v.HoldList.NoCheck && v.Problem.Hold == nil:
 		text = "from the last " + check + " " + dated(f, b.From)
 	case b.From <= v.HoldList.Begins:
 		text = "from the beginning of our records, " + dated(f, b.From)

@@ -104,6 +104,7 @@ var whyWords = map[string]string{
 	"cleaned":             "cleaned",
 	"other":               "something was done to it",
 	"maintained":          "after maintenance",
+	"calibrated":          "after a calibration",
 	"calibration-overdue": "calibration overdue: do not use until calibrated or extended",
 	"retired":             "not in use any more",
 	"away":                "at another place",
