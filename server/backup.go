@@ -31,7 +31,11 @@ func Backup(dir string, w io.Writer) (err error) {
 	if err != nil {
 		return err
 	}
-	_, err = book.Backup(w, ledger.Backup{People: staff.Snapshot, Photos: photos})
+	lists, err := durable.OpenFolder(filepath.Join(dir, ledger.ListsDir))
+	if err != nil {
+		return err
+	}
+	_, err = book.Backup(w, ledger.Backup{People: staff.Snapshot, Photos: photos, Lists: lists})
 	return err
 }
 

@@ -142,7 +142,7 @@ func (s *Server) console() http.Handler {
 
 // Backup streams a backup of the whole folder, keys apart.
 func (s *Server) Backup(w io.Writer) (ledger.BackupReport, error) {
-	return s.ledger.Backup(w, ledger.Backup{People: s.people.Snapshot, Photos: s.photos})
+	return s.ledger.Backup(w, ledger.Backup{People: s.people.Snapshot, Photos: s.photos, Lists: s.lists})
 }
 
 // Ask asks a server that runs on a data folder; a folder on which none runs is

@@ -23,28 +23,29 @@ var rooms = map[string][]string{
 		"server/durable", "server/fault", "server/demo", "labels", "static"},
 	"server/web": {"server/desk", "labels", "static", "server/fault", "server/rules", "server/sealing", "server/record"},
 	"server/desk": {"server/post", "server/report", "server/people", "server/ledger", "server/rules", "server/sealing",
-		"server/proof", "server/record", "server/photo", "server/stats", "server/durable", "server/fault", "labels"},
-	"server/demo":    {"server/desk", "server/rules", "server/record", "server/people", "server/fault"},
-	"server/post":    {"server/record", "server/fault"},
-	"server/report":  {"server/record", "server/rules", "server/stats", "server/proof", "server/fault"},
-	"server/people":  {"server/durable", "server/fault"},
-	"server/ledger":  {"server/record", "server/proof", "server/durable", "server/fault"},
-	"server/rules":   {"server/record", "server/sealing", "server/fault"},
-	"server/sealing": {"server/stats", "server/fault"},
-	"server/proof":   {},
-	"server/record":  {"server/fault"},
-	"server/photo":   {"server/fault"},
-	"server/stats":   {},
-	"server/durable": {},
-	"server/fault":   {},
-	"labels":         {},
-	"static":         {},
+		"server/proof", "server/record", "server/photo", "server/packlist", "server/stats", "server/durable", "server/fault", "labels"},
+	"server/demo":     {"server/desk", "server/rules", "server/record", "server/people", "server/fault"},
+	"server/post":     {"server/record", "server/fault"},
+	"server/report":   {"server/record", "server/rules", "server/stats", "server/proof", "server/fault"},
+	"server/people":   {"server/durable", "server/fault"},
+	"server/ledger":   {"server/record", "server/proof", "server/durable", "server/fault"},
+	"server/rules":    {"server/record", "server/sealing", "server/fault"},
+	"server/sealing":  {"server/stats", "server/fault"},
+	"server/proof":    {},
+	"server/record":   {"server/fault"},
+	"server/photo":    {"server/fault"},
+	"server/packlist": {"server/record", "server/fault"},
+	"server/stats":    {},
+	"server/durable":  {},
+	"server/fault":    {},
+	"labels":          {},
+	"static":          {},
 
 	"server/durable/faulty": {"server/durable"}, // a disk that fails, for tests
 }
 
 // pure rooms know no clock, no disk, no network and no chance.
-var pure = []string{"server/rules", "server/sealing", "server/proof", "server/record", "server/photo", "server/stats",
+var pure = []string{"server/rules", "server/sealing", "server/proof", "server/record", "server/photo", "server/packlist", "server/stats",
 	"server/fault", "server/report"}
 
 // effects are what a pure room does without.

@@ -52,6 +52,7 @@ type Server struct {
 	ledger  *ledger.Ledger
 	people  *people.Store
 	photos  *durable.Folder
+	lists   *durable.Folder // of packs
 	worker  *post.Worker
 	tray    *post.Tray    // mails of a demo, kept instead of sent
 	failed  chan error    // what the ledger stopped for
@@ -84,7 +85,13 @@ func New(c Config) (s *Server, err error) {
 	if s.photos, err = durable.OpenFolder(filepath.Join(c.Dir, "photographs")); err != nil {
 		return s, fmt.Errorf("open photographs: %w", err)
 	}
-	s.Desk = desk.New(desk.Options{Ledger: s.ledger, People: s.people, Photos: s.photos, Clock: c.Clock, Random: c.Random,
+	if s.lists, err = durable.OpenFolder(filepath.Join(c.Dir, ledger.ListsDir)); err != nil {
+		return s, fmt.Errorf("open lists of packs: %w", err)
+	}
+	if _, err := s.lists.Sweep(); err != nil {
+		return s, fmt.Errorf("sweep lists of packs: %w", err)
+	}
+	s.Desk = desk.New(desk.Options{Ledger: s.ledger, People: s.people, Photos: s.photos, Lists: s.lists, Clock: c.Clock, Random: c.Random,
 		PublicURL: c.PublicURL, TicketKey: s.tickets, Demo: c.Demo, Log: s.log})
 	if err := s.delivery(); err != nil {
 		return s, err

@@ -14,18 +14,21 @@ import (
 )
 
 // Verify checks everything in a data folder that no server holds: records, tree
-// and state (ledger.Verify), the private values behind the records, and the
-// photographs. It needs no keys and changes nothing.
+// and state (ledger.Verify), the private values behind the records, the
+// photographs and the lists of packs. It needs no keys and changes nothing.
 func Verify(dir, key string, witnesses []string) (ledger.Report, error) {
-	var named []photograph
+	var named, lists []stored
 	report, err := ledger.Verify(ledger.Verification{Dir: dir, Fold: desk.Fold(), Key: key, Witnesses: witnesses,
 		Each: func(r *record.Record) error {
-			if r.Kind != "photograph" {
+			if r.Kind != "photograph" && r.Kind != "packs-listed" {
 				return nil
 			}
 			body, err := r.Content()
-			if p, ok := body.(*record.Photograph); ok {
-				named = append(named, photograph{r.Seq, p.SHA256})
+			switch b := body.(type) {
+			case *record.Photograph:
+				named = append(named, stored{r.Seq, b.SHA256})
+			case *record.PacksListed:
+				lists = append(lists, stored{r.Seq, b.SHA256})
 			}
 			return err
 		}})
@@ -35,11 +38,14 @@ func Verify(dir, key string, witnesses []string) (ledger.Report, error) {
 	if err := verifyPeople(dir, &report); err != nil {
 		return report, err
 	}
-	return report, verifyPhotographs(dir, named, &report)
+	if err := verifyStored(dir, "photographs", "photograph", named, &report); err != nil {
+		return report, err
+	}
+	return report, verifyStored(dir, ledger.ListsDir, "list of packs", lists, &report)
 }
 
-// photograph is what a record says of one.
-type photograph struct {
+// stored is what a record says of a file that is kept under its SHA-256.
+type stored struct {
 	seq record.Seq
 	sum string
 }
@@ -67,18 +73,23 @@ func verifyPeople(dir string, report *ledger.Report) (err error) {
 	return nil
 }
 
-func verifyPhotographs(dir string, named []photograph, report *ledger.Report) error {
-	photos, err := durable.OpenFolder(filepath.Join(dir, "photographs"))
+// verifyStored reads the files that records name.
+func verifyStored(dir, folder, word string, named []stored, report *ledger.Report) error {
+	if _, err := os.Stat(filepath.Join(dir, folder)); errors.Is(err, os.ErrNotExist) && len(named) == 0 {
+		return nil
+	}
+	files, err := durable.OpenFolder(filepath.Join(dir, folder))
 	if err != nil {
 		return err
 	}
-	for _, p := range named {
-		if _, err := photos.Read(p.sum); err != nil {
-			report.Wrong = append(report.Wrong, fmt.Sprintf("The photograph of record %d: %v", p.seq, err))
+	wrong := len(report.Wrong)
+	for _, f := range named {
+		if _, err := files.Read(f.sum); err != nil {
+			report.Wrong = append(report.Wrong, fmt.Sprintf("The %s of record %d: %v", word, f.seq, err))
 		}
 	}
-	if len(report.Wrong) == 0 {
-		report.Checked = append(report.Checked, fmt.Sprintf("%d photographs are what their records say.", len(named)))
+	if len(report.Wrong) == wrong {
+		report.Checked = append(report.Checked, fmt.Sprintf("Each %s (%d) is what its record says.", word, len(named)))
 	}
 	return nil
 }

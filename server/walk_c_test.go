@@ -1,8 +1,11 @@
 package server_test
 
 import (
+	"bytes"
 	"fmt"
+	"maps"
 	"net/http"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -293,4 +296,104 @@ func TestWalkCTheMakersSealHoldsTheLotOnEverySealer(t *testing.T) {
 		w.words("/S/"+code+"?pouch="+w.paper, "L-7781")
 	}
 	w.step("/close", object{}).refused(http.StatusConflict, "stale")
+}
+
+// fromTheirSystem is the department's own list instead of a pack log: a row for
+// each pack, the sealer by the name that their system has for it.
+func fromTheirSystem() string {
+	var b strings.Builder
+	b.WriteString("Pack number;Device;Date;Time;Packaging;Cycle\r\n")
+	pack := 0
+	for day := 4; day <= 26; day++ {
+		for _, l := range loadsOf(day) {
+			for i := range l.count {
+				pack++
+				fmt.Fprintf(&b, "%06d;HS-02;%02d/02/2026;%s:%02d;paper/FILM 20 cm;%s\r\n", pack, day, l.at, i%60, l.name)
+			}
+		}
+	}
+	b.WriteString("999999;HS-02;31/02/2026;08:00:00;Paper/film 20 cm;S2-0231-01\r\n")
+	return b.String()
+}
+
+// sendList stores a list and returns what the command about it says.
+func (w *walkC) sendList(text string) object {
+	w.send(http.MethodPost, "/pack-lists/files", "text/csv", []byte(text))
+	require.Equal(w.t, http.StatusCreated, w.reply.status, "%s", w.reply.raw)
+	return object{"file": w.text("file"), "separator": ";", "sealer_column": "Device", "date_column": "Date", "clock_column": "Time",
+		"pouch_column": "Packaging", "load_column": "Cycle", "pack_column": "Pack number", "order": "dmy", "which": "sealing",
+		"cells": []string{"HS-02"}, "numbers": []string{"2"}}
+}
+
+func (w *walkC) importList(in object) *program {
+	again := maps.Clone(in)
+	w.get("/pack-lists")
+	return w.post("/pack-lists", again)
+}
+
+func TestWalkCFromTheListOfTheirOwnSystem(t *testing.T) {
+	w := february(t, func(*walkC, int) {})
+	w.report(nil)
+	w.hold()
+	require.Zero(t, w.whole("hold_list.Total"), "nothing is logged")
+
+	list := fromTheirSystem()
+	in := w.sendList(list)
+	w.importList(in).refused(http.StatusUnprocessableEntity, "invalid")
+	require.Contains(t, string(w.reply.raw), "1 rows cannot be read")
+	preview := maps.Clone(in)
+	preview["id"], preview["seen"] = newID(), w.seen
+	w.say("/pack-lists/preview", preview).done()
+	require.Equal(t, 1, w.whole("bad"))
+	require.Contains(t, w.text("bad_rows.0.why"), "31/02/2026 08:00:00")
+	require.Equal(t, strings.Count(list, "\n"), w.whole("bad_rows.0.line"))
+	in["good_only"] = true
+	w.importList(in).done()
+	size := w.Desk.Size()
+	require.Zero(t, w.importList(in).done().whole("count"), "the same file changes nothing")
+	require.Equal(t, size, w.Desk.Size())
+
+	// RULES.md R17: what is imported bounds no hold. The date on the pack is a whole
+	// day, so its window begins a check earlier until the lead narrows it.
+	w.hold()
+	w.between("Proposed", "2026-02-04 06:11", "2026-02-06 06:08")
+	require.Equal(t, 39+47, w.whole("hold_list.Total"))
+	w.step("/window", object{"from": "2026-02-05T06:10", "to": "2026-02-06T06:08", "reason": "the list has load 03 at 13:00"}).done()
+	w.hold()
+	require.Equal(t, 47, w.whole("hold_list.Total"))
+	rows := w.list("hold_list.rows")
+	require.Len(t, rows, 47)
+	require.Equal(t, []any{"Paper/film 20 cm", "000040", "S2-0205-02", true}, []any{rows[0]["pouch"], rows[0]["pack"], rows[0]["load"], rows[0]["listed"]})
+	w.words("/problems/"+w.problem+"/hold", "Hold at least 47 packs", "S2-0205-03", "000040")
+
+	// one by one, a load at a time, and the rest
+	w.step("/packs", object{"rows": []any{rows[14]["id"]}, "count": 0, "where": "issued", "end": "discarded"}).done()
+	w.step("/packs", object{"loads": []string{"S2-0205-03"}, "count": 0, "where": "issued", "end": "used"}).done()
+	require.Equal(t, 19, w.whole("count"), "one of the twenty had its end")
+	w.hold()
+	require.Equal(t, 27, w.whole("hold_list.left"))
+	w.step("/packs", object{"loads": []string{"S2-0205-03"}, "count": 0, "where": "store", "end": "repackaged"}).refused(http.StatusConflict, "stale")
+	w.step("/packs", object{"all": true, "count": 0, "where": "store", "end": "repackaged"}).done()
+	w.step("/settled", object{}).done()
+
+	// A second list with a pack more, and one of the others again: the packs are open again.
+	in = w.sendList("Pack number;Device;Date;Time;Packaging;Cycle\n000040;HS-02;05/02/2026;08:30:00;paper/FILM 20 cm;S2-0205-02\n" +
+		"700000;HS-02;05/02/2026;08:31:00;paper/FILM 20 cm;S2-0205-02\n")
+	w.importList(in).done()
+	require.Equal(t, 2, w.whole("count"))
+	w.hold()
+	require.Equal(t, 48, w.whole("hold_list.Total"), "a pack that is in two lists is one")
+	require.Equal(t, 1, w.whole("hold_list.left"))
+	require.Nil(t, w.reply.at("endings.1.at"), "not settled any more")
+
+	// and our own list reads back
+	w.browse(http.MethodGet, "/problems/"+w.problem+"/hold.csv", "", nil)
+	require.Equal(t, 49, bytes.Count(w.reply.raw, []byte("\r\n")))
+	in = w.sendList(string(w.reply.raw))
+	maps.Copy(in, object{"separator": ",", "sealer_column": "Sealer", "date_column": "Sealed from", "pouch_column": "Pouch",
+		"load_column": "Load", "pack_column": "Pack", "count_column": "Packs", "order": "ymd"})
+	delete(in, "clock_column")
+	w.importList(in).done()
+	w.hold()
+	require.Equal(t, 48, w.whole("hold_list.Total"))
 }

@@ -3,6 +3,7 @@ package desk_test
 import (
 	"context"
 	"os"
+	"strings"
 
 	"github.com/stretchr/testify/require"
 
@@ -152,6 +153,12 @@ var commands = map[string]command{
 	}},
 	"SettlePacks": {before: (*workplace).goWrong, do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
 		return w.SettlePacks(ctx, who, desk.SettleIn{ProblemIn: w.in(from), Packs: w.packs, Count: 3, End: "repackaged"})
+	}},
+	"ImportPacks": {do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		file, err := w.StorePackFile(ctx, w.lead(), strings.NewReader("Sealer,Sealed\n2,2026-01-12 08:00\n"))
+		require.NoError(w.t, err)
+		return w.ImportPacks(ctx, who, desk.PackListIn{From: from, File: file.SHA256, Sealer: "Sealer", Date: "Sealed", Order: "ymd",
+			Which: record.TimeSealed, Separator: ","})
 	}},
 	"LocatePacks": {before: (*workplace).goWrong, do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
 		return w.LocatePacks(ctx, who, desk.LocateIn{ProblemIn: w.in(from), Rows: []record.ID{w.packs}, Where: record.InStore})

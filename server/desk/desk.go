@@ -31,6 +31,7 @@ type Options struct {
 	Ledger    *ledger.Ledger
 	People    *people.Store
 	Photos    *durable.Folder
+	Lists     *durable.Folder  // of packs
 	Clock     func() time.Time // time.Now if nil
 	Random    io.Reader        // crypto/rand if nil
 	PublicURL string           // what labels and mails point to
@@ -44,6 +45,8 @@ type Desk struct {
 	ledger  *ledger.Ledger
 	people  *people.Store
 	photos  *durable.Folder
+	lists   *durable.Folder
+	listed  lists
 	clock   func() time.Time
 	random  io.Reader
 	url     string
@@ -59,7 +62,7 @@ type Desk struct {
 
 // New makes a desk.
 func New(o Options) *Desk {
-	d := &Desk{ledger: o.Ledger, people: o.People, photos: o.Photos, clock: o.Clock, random: o.Random,
+	d := &Desk{ledger: o.Ledger, people: o.People, photos: o.Photos, lists: o.Lists, clock: o.Clock, random: o.Random,
 		url: o.PublicURL, demo: o.Demo, log: o.Log, decode: make(chan struct{}, 1), packing: make(chan struct{}, 1)}
 	if d.clock == nil {
 		d.clock = time.Now

@@ -40,6 +40,8 @@ var uses = map[use][]record.Role{
 	"FirstLineFix":     {record.Technician, record.Lead},
 	"SettlePacks":      {record.Technician, record.Lead},
 	"LocatePacks":      {record.Technician, record.Lead},
+	"ImportPacks":      {record.Lead},
+	"PackLists":        {record.Lead, record.Surveyor},
 	"TellOfHold":       {record.Technician, record.Lead},
 	"AddNote":          {record.Technician, record.Lead, record.Engineering},
 	"MarkSeen":         {record.Engineering, record.Lead}, // a lead on behalf of somebody

@@ -267,13 +267,24 @@ func (d *Desk) FinishPacks(ctx context.Context, who Caller, in FinishIn) (Done, 
 		Size: in.Seen, Packs: hold.Total, Reason: in.Reason}, nil)
 }
 
-// hold draws a problem's hold list from the sealer's records.
-func (d *Desk) hold(p *rules.Problem) (rules.Hold, error) {
+// hold draws a problem's hold list from the sealer's records and from the lists of
+// packs that came in; more are lists that are about to.
+func (d *Desk) hold(p *rules.Problem, more ...imported) (rules.Hold, error) {
 	h, err := d.history(p, func(h *rules.History) bool { return h.Enough(p) })
 	if err != nil {
 		return rules.Hold{}, err
 	}
-	return rules.HoldOf(p, h), nil
+	hold := rules.HoldOf(p, h)
+	var s *rules.Sealer
+	d.ledger.View(func(v record.View) { s = rules.GetSealer(v, p.Sealer) })
+	if s == nil || p.What == rules.WhatUnready {
+		return hold, nil
+	}
+	packs, err := d.listedPacks(s, hold.Reach(), more...)
+	if err != nil || len(packs) == 0 {
+		return hold, err
+	}
+	return rules.HoldOf(p, withListed(h, packs)), nil
 }
 
 // history reads the sealer's records back until there is enough of them.

@@ -34,6 +34,8 @@ type HoldRow struct {
 	Load    string      `json:"load,omitempty"`
 	Settled int         `json:"settled"`
 	At      []HoldAt    `json:"at,omitempty"`
+	Listed  bool        `json:"listed,omitempty"` // a row of a list that came in, not of the pack log
+	Mark    string      `json:"pack,omitempty"`   // the pack's own number, of such a row
 }
 
 // HoldEnd is an end that some packs have found.
@@ -55,7 +57,7 @@ func (d *Desk) holdView(v record.View, p *rules.Problem, hold rules.Hold, number
 			By: d.name(v, s.By), At: s.At})
 	}
 	for _, k := range hold.Packs {
-		row := HoldRow{ID: k.ID, Count: k.Count, From: k.At.From, To: k.At.To, Load: k.Load,
+		row := HoldRow{ID: k.ID, Count: k.Count, From: k.At.From, To: k.At.To, Load: k.Load, Pouch: k.Named, Mark: k.Mark, Listed: !k.List.IsZero(),
 			Settled: min(k.Count, ended[k.ID])}
 		if pouch := rules.GetPouch(v, k.Pouch); pouch != nil {
 			row.Pouch = pouch.Name

@@ -67,7 +67,9 @@ func (w *workplace) open(dir string) {
 	require.NoError(w.t, err)
 	photos, err := durable.OpenFolder(filepath.Join(dir, "photographs"))
 	require.NoError(w.t, err)
-	w.Desk = desk.New(desk.Options{Ledger: book, People: staff, Photos: photos, Clock: w.clock, PublicURL: "https://tide.example"})
+	lists, err := durable.OpenFolder(filepath.Join(dir, "pack-lists"))
+	require.NoError(w.t, err)
+	w.Desk = desk.New(desk.Options{Ledger: book, People: staff, Photos: photos, Lists: lists, Clock: w.clock, PublicURL: "https://tide.example"})
 	w.t.Cleanup(func() {
 		require.NoError(w.t, staff.Verify())
 		require.NoError(w.t, staff.Close())

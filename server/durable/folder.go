@@ -66,6 +66,38 @@ func (f *Folder) Put(data []byte) (name string, err error) {
 	return name, nil
 }
 
+// PutFrom stores what r gives, without holding it in memory, and returns its name
+// and size.
+func (f *Folder) PutFrom(r io.Reader) (name string, size int64, err error) {
+	temp, sum, size, err := f.w.copyTemp(f.dir, r)
+	if err != nil {
+		return "", 0, fmt.Errorf("put file: %w", err)
+	}
+	name = hex.EncodeToString(sum)
+	shard := filepath.Join(f.dir, name[:2])
+	if err = f.w.mkdir(shard); err == nil {
+		err = f.w.Files.Rename(temp, filepath.Join(shard, name))
+	}
+	if err != nil {
+		return "", 0, fmt.Errorf("put file: %w", errors.Join(err, f.w.discard(temp)))
+	}
+	return name, size, f.w.syncDir(shard)
+}
+
+// Seek opens a file to read parts of it. Damage does not show: read it by Open
+// once before.
+func (f *Folder) Seek(name string) (io.ReadSeekCloser, error) {
+	path, err := f.path(name)
+	if err != nil {
+		return nil, err
+	}
+	file, err := os.Open(path)
+	if err != nil {
+		return nil, fmt.Errorf("open file: %w", err)
+	}
+	return file, nil
+}
+
 // Read returns the content of a file: ErrWrongContent if it is damaged,
 // fs.ErrNotExist if there is none.
 func (f *Folder) Read(name string) ([]byte, error) {
@@ -160,7 +192,10 @@ func (f *Folder) Sweep() (int, error) {
 	if err != nil {
 		return 0, fmt.Errorf("sweep: %w", err)
 	}
-	removed := 0
+	removed, err := f.w.sweep(f.dir)
+	if err != nil {
+		return removed, err
+	}
 	for _, e := range entries {
 		if !e.IsDir() {
 			continue

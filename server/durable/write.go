@@ -1,6 +1,7 @@
 package durable
 
 import (
+	"crypto/sha256"
 	"errors"
 	"fmt"
 	"io"
@@ -70,6 +71,24 @@ func (w Writer) writeTemp(dir string, data []byte) (string, error) {
 		return "", errors.Join(err, w.discard(file.Name()))
 	}
 	return file.Name(), nil
+}
+
+// copyTemp makes a temporary file in dir of what r gives, and returns its path, the
+// SHA-256 of it and its size. It leaves none behind when it fails.
+func (w Writer) copyTemp(dir string, r io.Reader) (temp string, sum []byte, size int64, err error) {
+	file, err := w.Files.CreateTemp(dir, tempPrefix)
+	if err != nil {
+		return "", nil, 0, err
+	}
+	hash := sha256.New()
+	size, err = io.Copy(io.MultiWriter(file, hash), r)
+	if err == nil {
+		err = file.Sync()
+	}
+	if err = errors.Join(err, file.Close()); err != nil {
+		return "", nil, 0, errors.Join(err, w.discard(file.Name()))
+	}
+	return file.Name(), hash.Sum(nil), size, nil
 }
 
 // discard removes a temporary file that may be gone already.

@@ -23,6 +23,7 @@ import (
 type Backup struct {
 	People func(w io.Writer) error // writes a consistent people.db; nil if there is none
 	Photos *durable.Folder         // nil if there is none
+	Lists  *durable.Folder         // of packs; nil if there is none
 }
 
 // BackupReport says what a backup holds.
@@ -30,14 +31,16 @@ type BackupReport struct {
 	proof.Checkpoint          // of the ledger in it
 	Files            int      //
 	Bytes            int64    // of the files
-	Damaged          []string // photographs that are not what they were, and were left out
+	Damaged          []string // photographs and lists that are not what they were, and were left out
 }
 
-// Names in a backup; photographs are photographs/ab/abcd..., under their SHA-256.
+// Names in a backup; photographs are photographs/ab/abcd..., under their SHA-256,
+// and lists of packs likewise.
 const (
 	peopleFile = "people.db"
 	photosDir  = "photographs"
 	backupTemp = ".backup-" // folder for what is being streamed
+	ListsDir   = "pack-lists"
 )
 
 // Backup writes a backup of the whole folder to w while the ledger is in use:
@@ -91,7 +94,10 @@ func (a *archive) run() error {
 	if err := a.addPeople(); err != nil {
 		return err
 	}
-	if err := a.addPhotos(); err != nil {
+	if err := a.addFolder(photosDir, a.Photos); err != nil {
+		return err
+	}
+	if err := a.addFolder(ListsDir, a.Lists); err != nil {
 		return err
 	}
 	slices.SortFunc(a.files, func(x, y proof.File) int { return strings.Compare(x.Name, y.Name) })
@@ -134,12 +140,13 @@ func (a *archive) addPeople() error {
 	return a.addFile(peopleFile)
 }
 
-func (a *archive) addPhotos() error {
-	if a.Photos == nil {
+// addFolder adds the files of a folder that keeps them under their SHA-256.
+func (a *archive) addFolder(dir string, folder *durable.Folder) error {
+	if folder == nil {
 		return nil
 	}
-	return a.Photos.Walk(func(name string, _ fs.FileInfo) error {
-		photo, err := a.Photos.Read(name)
+	return folder.Walk(func(name string, _ fs.FileInfo) error {
+		file, err := folder.Read(name)
 		switch {
 		case errors.Is(err, fs.ErrNotExist): // erased meanwhile
 			return nil
@@ -149,7 +156,7 @@ func (a *archive) addPhotos() error {
 		case err != nil:
 			return err
 		}
-		return a.addBytes(photosDir+"/"+name[:2]+"/"+name, photo)
+		return a.addBytes(dir+"/"+name[:2]+"/"+name, file)
 	})
 }
 
@@ -185,10 +192,11 @@ func (a *archive) add(name string, size int64, from io.Reader) error {
 	return nil
 }
 
-// isPhoto reports whether a name is that of a photograph in a backup.
-func isPhoto(name string) bool {
+// isStored reports whether a name is that of a photograph or of a list of packs in
+// a backup.
+func isStored(name string) bool {
 	dir, file := filepath.Split(name)
 	sum, err := hex.DecodeString(file)
 	return err == nil && len(sum) == sha256.Size && hex.EncodeToString(sum) == file &&
-		dir == photosDir+"/"+file[:2]+"/"
+		(dir == photosDir+"/"+file[:2]+"/" || dir == ListsDir+"/"+file[:2]+"/")
 }

@@ -41,7 +41,7 @@ func unpack(dir string, from io.Reader) (files []proof.File, manifest []byte, er
 
 func unpackFile(dir string, header *tar.Header, in io.Reader) (f proof.File, err error) {
 	known := []string{ledgerFile, peopleFile, anchorFile}
-	expected := slices.Contains(known, header.Name) || isPhoto(header.Name)
+	expected := slices.Contains(known, header.Name) || isStored(header.Name)
 	if header.Typeflag != tar.TypeReg || !expected {
 		return f, unusable(nil, "The backup holds %q, which does not belong into one.", header.Name)
 	}

@@ -67,6 +67,8 @@ var blank = func() map[Kind]func(v int) Body {
 		func() Body { return new(Judged) },
 		func() Body { return new(HoldChanged) },
 		func() Body { return new(HoldAnswered) },
+		func() Body { return new(PacksListed) },
+		func() Body { return new(PacksTurnedUp) },
 		func() Body { return new(PacksLocated) },
 		func() Body { return new(HoldTold) },
 		func() Body { return new(PackSettled) },

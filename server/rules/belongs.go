@@ -11,7 +11,7 @@ func belongs(body record.Body) record.Type {
 	switch body.(type) {
 	case *record.DepartmentOpened, *record.DepartmentChanged, *record.PlanSet, *record.NotUsed, *record.BoxOpened,
 		*record.DeviceLetIn, *record.DeviceRevoked, *record.RouteSet, *record.HookSet, *record.PostDecided,
-		*record.Rang, *record.NotOurs, *record.MaintenanceSet:
+		*record.Rang, *record.NotOurs, *record.MaintenanceSet, *record.PacksListed:
 		return record.Department
 	case *record.PersonAdded, *record.PersonChanged:
 		return record.Person
@@ -25,7 +25,7 @@ func belongs(body record.Body) record.Type {
 		*record.Calibrated, *record.FoundJudged:
 		return record.Sealer
 	case *record.Tagged, *record.Seen, *record.Work, *record.HandedBack, *record.FirstLineFix,
-		*record.Judged, *record.HoldChanged, *record.HoldAnswered, *record.PacksLocated, *record.HoldTold,
+		*record.Judged, *record.HoldChanged, *record.HoldAnswered, *record.PacksLocated, *record.PacksTurnedUp, *record.HoldTold,
 		*record.PackSettled, *record.PacksSettled, *record.ProblemClosed, *record.Called,
 		*record.BulkAssessed, *record.BulkConfirmed:
 		return record.Problem

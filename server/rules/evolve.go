@@ -110,6 +110,8 @@ func (d *Department) apply(r *record.Record, body record.Body) bool {
 		d.Documents = filed(d.Documents, r, body)
 	case *record.TrainingAsked:
 		d.AskTraining = b.Ask
+	case *record.PacksListed:
+		d.Lists = with(d.Lists, PackList{r.Seq, b.SHA256})
 	case *record.PersonAdded:
 		d.People = with(d.People, r.Subject.ID)
 	case *record.PouchAdded:

@@ -90,6 +90,8 @@ func (p *Problem) apply(r *record.Record, body record.Body) {
 	switch b := body.(type) {
 	case *record.Check, *record.BadSeal, *record.CheckAccepted:
 		p.applyFault(r, body)
+	case *record.PacksTurnedUp:
+		p.reopen()
 	case *record.Packs:
 		p.Joined = with(p.Joined, r.Seq)
 		p.reopen()

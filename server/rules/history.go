@@ -39,6 +39,11 @@ type PackFact struct {
 	Load  string
 	Late  bool
 	Own   bool // it opened a problem of its own
+	// Of a row of a list that came in: the list, the pouch as it is called there,
+	// and the pack's own number. It bounds no hold, so it counts as Late.
+	List  record.ID
+	Named string
+	Mark  string
 }
 
 // Add takes a record of the sealer's chain into the history. Records come newest

@@ -144,6 +144,9 @@ func (p *Problem) end(now record.Time) record.Time {
 // the lead has said which, a fault that was seen holds all, a test that said
 // nothing holds its own.
 func (p *Problem) concerns(pouch record.ID) bool {
+	if pouch.IsZero() {
+		return true // nobody knows which it was
+	}
 	switch p.Blame {
 	case record.BlamePlace, record.BlameBoth:
 		return true

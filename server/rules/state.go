@@ -11,7 +11,7 @@ import (
 // Shape is the number of this layout of the state. Raise it by hand with every
 // change to the structs here or to Evolve: snapshots of another shape are
 // ignored and the records replayed. A test keeps the sum of the structs.
-const Shape = 9
+const Shape = 10
 
 // Site is the state of the whole installation.
 type Site struct {
@@ -35,6 +35,7 @@ type Department struct {
 	LastDay record.Date                       `json:"last_day"` // newest operating day seen
 	NotUsed []NotUsed                         `json:"not_used"` // the newest 64
 	Boxes   []Box                             `json:"boxes,omitempty"`
+	Lists   []PackList                        `json:"lists,omitempty"`
 	Route   *record.RouteSet                  `json:"route"` // nil: all of clinical engineering at once
 	Upkeep  map[record.SealerType]Upkeep      `json:"upkeep"`
 	Hooks   map[record.ID]Hook                `json:"hooks"`
@@ -54,6 +55,12 @@ type Hook struct {
 type Device struct {
 	Name    record.Commitment `json:"name"`
 	Revoked bool              `json:"revoked,omitempty"`
+}
+
+// PackList is a list of packs that came in.
+type PackList struct {
+	Seq    record.Seq `json:"seq"`
+	SHA256 string     `json:"sha256"`
 }
 
 // NotUsed says that sealers were not used, or the department was closed.

@@ -107,6 +107,10 @@ var apiTable = map[string]apiWords{
 	"GET /maintenance/:type":                 {name: "maintenance", text: "The maintenance plan of a type of sealer.", use: "Look"},
 	"POST /maintenance/:type":                {name: "startMaintenance", text: "Start a maintenance plan from what is common in the trade.", use: "SetMaintenance"},
 	"POST /maintenance/:type/tasks/:task":    {name: "setTask", text: "Change a task of a maintenance plan, add one (new) or take one out.", use: "SetMaintenance"},
+	"GET /pack-lists":                        {name: "packLists", text: "Lists of packs that came in from the department's own system.", use: "PackLists"},
+	"POST /pack-lists/files":                 {name: "storePackFile", text: "Store a list of packs, delimited text, at most 20 MB; nothing is recorded of it yet.", use: "ImportPacks"},
+	"POST /pack-lists/preview":               {name: "previewPacks", text: "How a stored list would be read; records nothing.", use: "ImportPacks"},
+	"POST /pack-lists":                       {name: "importPacks", text: "Record a stored list of packs; the same file again changes nothing.", use: "ImportPacks"},
 
 	"POST /photographs":    {name: "addPhotograph", text: "Add a photograph to something that is on record.", use: "AddPhotograph"},
 	"GET /photographs/:id": {name: "photograph", text: "A photograph, by the record that names it.", use: "Look"},

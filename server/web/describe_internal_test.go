@@ -271,6 +271,16 @@ func TestEveryKindIsPutIntoWords(t *testing.T) {
 			"ends not tested",
 		},
 		{
+			&record.PacksListed{Packs: 47, LeftOut: 1, Columns: record.PackColumns{Which: record.TimeSterilized}},
+			"List of packs came in",
+			"47 packs, sterilizing times, 1 row left out",
+		},
+		{
+			&record.PacksTurnedUp{Packs: 4},
+			"4 packs turned up in a list",
+			"the packs are not settled any more",
+		},
+		{
 			&record.PacksLocated{Count: 17, Where: record.InStore},
 			"17 packs found: store",
 			"kept aside, no end yet",

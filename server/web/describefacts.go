@@ -108,6 +108,9 @@ func describeHouse(f *desk.Frame, l *desk.Line) words {
 		return words{Title: "Department opened", Text: b.Name}
 	case *record.DepartmentChanged:
 		return words{Title: "Settings of the department changed", Text: b.Reason}
+	case *record.PacksListed:
+		return words{Title: "List of packs came in", Text: listed(packsText(b.Packs), whichWords[b.Columns.Which]+" times",
+			leftOutText(b.LeftOut))}
 	case *record.PlanSet:
 		return words{Title: "Check plan changed: " + typeWords[b.SealerType],
 			Text: listed(placesLine(b.Places), testsLine(b.Tests), b.Policy, b.Reason)}

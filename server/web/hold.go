@@ -118,6 +118,18 @@ func holdCallouts(v *desk.HoldSheet) (list []Callout) {
 	for _, k := range hold.Apart {
 		apart += k.Count
 	}
+	logged, listedRows := 0, 0
+	for _, r := range hold.Rows {
+		if r.Listed {
+			listedRows++
+		} else {
+			logged++
+		}
+	}
+	if logged > 0 && listedRows > 0 {
+		list = append(list, Callout{Tone: "due", Lead: "Some packs may stand here twice:",
+			Text: "from the pack log and from a list that came in. Count each once."})
+	}
 	if c := recall(&v.ProblemView); c != nil {
 		list = append(list, *c)
 	}
@@ -248,6 +260,12 @@ func holdLinks(v *desk.HoldSheet) (list []Action) {
 		}
 		list = append(list, a)
 	}
+	if len(v.HoldList.Rows) > 0 {
+		list = append(list, Action{Text: "The list for a spreadsheet", Href: path + "/hold.csv"})
+	}
+	if v.Can("ImportPacks") {
+		list = append(list, Action{Text: "Bring in a list of packs", Href: "/pack-lists", Note: "from your own system"})
+	}
 	if v.Can("ChangeHold") {
 		list = append(list, Action{Text: "Widen or narrow the hold", Href: path + "/window"})
 	}
@@ -287,7 +305,7 @@ func entryChoices(v *desk.ProblemView) (list []choice) {
 	for _, r := range v.HoldList.Rows {
 		if left := r.Count - r.Settled; left > 0 && v.HoldList.Left > 0 {
 			list = append(list, choice{Value: r.ID.String(),
-				Text: listed(entryTime(&v.Frame, r), packsText(left), r.Pouch, with("load", r.Load), atText(r.At))})
+				Text: listed(entryTime(&v.Frame, r), with("pack", r.Mark), packsText(left), r.Pouch, with("load", r.Load), atText(r.At))})
 		}
 	}
 	return list
@@ -334,19 +352,35 @@ func idTexts(ids []record.ID) (list []string) {
 func packTable(v *desk.ProblemView) *table {
 	t := &table{Caption: "Packs known of this time", Head: []head{{Text: "Sealed"}, {Text: "Pouch"},
 		{Text: "Load"}, {Text: "Packs", Num: true}, {Text: "Where"}, {Text: "Settled", Num: true}}}
-	for _, r := range v.HoldList.Rows {
+	marked := slices.ContainsFunc(v.HoldList.Rows, func(r desk.HoldRow) bool { return r.Mark != "" })
+	if marked {
+		t.Head = slices.Insert(t.Head, 1, head{Text: "Pack"})
+	}
+	for i, r := range v.HoldList.Rows {
+		if i == mostRows {
+			t.Caption += ", the first " + itoa(mostRows) + " of " + itoa(len(v.HoldList.Rows))
+			break
+		}
 		settled := ""
 		if r.Settled > 0 {
 			settled = itoa(r.Settled)
 		}
-		t.Rows = append(t.Rows, []cell{{Text: entryTime(&v.Frame, r)}, {Text: r.Pouch}, {Text: r.Load},
-			{Text: itoa(r.Count)}, {Text: atText(r.At)}, {Text: settled, Tone: "ready"}})
+		cells := []cell{{Text: entryTime(&v.Frame, r)}, {Text: r.Pouch}, {Text: r.Load},
+			{Text: itoa(r.Count)}, {Text: atText(r.At)}, {Text: settled, Tone: "ready"}}
+		if marked {
+			cells = slices.Insert(cells, 1, cell{Text: r.Mark})
+		}
+		t.Rows = append(t.Rows, cells)
 	}
 	if len(t.Rows) == 0 {
 		return nil
 	}
 	return t
 }
+
+// mostRows is how many rows of a hold list a page draws; all of them are in its
+// CSV.
+const mostRows = 1000
 
 func endTable(v *desk.ProblemView) *table {
 	t := &table{Caption: "What became of them", Head: []head{{Text: "When"},

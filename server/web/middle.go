@@ -17,10 +17,12 @@ import (
 const policy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; " +
 	"form-action 'self'; manifest-src 'self'; worker-src 'self'; base-uri 'none'; frame-ancestors 'none'"
 
-// maxForm is the most bytes of a form, maxUpload of one with a photograph.
+// maxForm is the most bytes of a form, maxUpload of one with a photograph, maxList
+// of one with a list of packs: a little more than such a list may have.
 const (
 	maxForm   = 256 << 10
 	maxUpload = 11 << 20
+	maxList   = 21 << 20
 )
 
 // request numbers a request, keeps a panic from ending the server and limits
@@ -34,6 +36,9 @@ func (h *house) request(next echo.HandlerFunc) echo.HandlerFunc {
 		if strings.HasPrefix(c.Request().Header.Get("Content-Type"), "multipart/form-data") ||
 			strings.HasPrefix(c.Request().Header.Get("Content-Type"), "image/") {
 			limit = maxUpload
+		}
+		if c.Path() == packFiles || c.Path() == apiRoot+packFiles {
+			limit = maxList
 		}
 		c.Request().Body = http.MaxBytesReader(c.Response(), c.Request().Body, limit)
 		defer func() {

@@ -38,6 +38,9 @@ func nav(c echo.Context, f *desk.Frame) []Link {
 	if f.Can("AddSealer") {
 		links = append(links, Link{Href: "/labels", Text: "Labels"})
 	}
+	if f.Can("PackLists") {
+		links = append(links, Link{Href: "/pack-lists", Text: "Lists of packs"})
+	}
 	if f.Demo {
 		links = append(links, Link{Href: "/letters", Text: "Mails"})
 	}

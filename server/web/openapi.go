@@ -90,8 +90,17 @@ func answered(t reflect.Type, types *schemas) map[string]any {
 	return content("Done.", echo.MIMEApplicationJSON, types.of(t))
 }
 
-// requestBody describes what is sent: JSON, or a form with a photograph in it.
+// delimited stands for the bytes of a list where a type is wanted.
+type delimited []byte
+
+// requestBody describes what is sent: JSON, a list, or a form with a photograph in
+// it.
 func requestBody(t reflect.Type, types *schemas) map[string]any {
+	if t == reflect.TypeFor[delimited]() {
+		body := content("", "text/csv", schema{})
+		body["required"] = true
+		return body
+	}
 	s := types.of(t)
 	if t != reflect.TypeFor[desk.PhotoIn]() && t != reflect.TypeFor[keptPhotoIn]() {
 		s = schema{"$ref": s["$ref"]}

@@ -35,6 +35,7 @@ func (h *house) routes(e *router) {
 	h.fromElsewhere(e)
 	h.settingUp(e)
 	h.correcting(e)
+	h.packLists(e)
 	h.restingOn(e)
 	h.training(e)
 	h.phones(e)
@@ -97,6 +98,7 @@ func (h *house) routes(e *router) {
 
 	// Its packs
 	view(e, "/problems/:problem/hold", "/problems/:problem/hold", h.askHold, h.drawHold)
+	e.GET("/problems/:problem/hold.csv", h.holdCSV)
 	problemStep(h, e, "/packs", "packs-ended", h.desk.SettlePacks, h.holdAgain)
 	problemStep(h, e, "/located", "located", h.desk.LocatePacks, h.locateAgain)
 	problemStep(h, e, "/told", "told", h.desk.TellOfHold, func(c echo.Context, in desk.ToldIn, err error) error {
@@ -241,6 +243,20 @@ func (h *house) correcting(e *router) {
 	entryStep(h, e, "/correct", "corrected", h.desk.Correct, func(in desk.CorrectIn) desk.CorrectIn { return in })
 	entryStep(h, e, "/void", "taken-back", h.desk.Void, nil)
 	entryStep(h, e, "/confirm", "taken-back", h.desk.ConfirmVoid, nil)
+}
+
+// packFiles is where lists of packs are sent to.
+const packFiles = "/pack-lists/files"
+
+// packLists are lists of packs from the department's own system.
+func (h *house) packLists(e *router) {
+	view(e, "/pack-lists", "/pack-lists", h.askPackLists, h.drawPackLists)
+	e.POST(packFiles, h.postPackFile)
+	h.takePackFile(e)
+	e.GET("/pack-lists/new", h.packPreview)
+	e.POST("/pack-lists/preview", h.packPreview)
+	take(e, "/pack-lists/preview", h.previewPacks)
+	both(h, e, "/pack-lists", "/pack-lists", h.desk.ImportPacks, afterImport, h.importAgain)
 }
 
 // restingOn is what the settings of a sealer rest on: measured, tried out, weighed
