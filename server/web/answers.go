@@ -115,7 +115,7 @@ func dayByDay(v *desk.AnswersView) answer {
 	for _, s := range v.Days {
 		for _, d := range s.Days {
 			switch d.Status {
-			case rules.DayNotUsed, rules.DayClosed, rules.DayOut:
+			case rules.DayNotUsed, rules.DayClosed, rules.DayOut, rules.DayOpen:
 				continue
 			case rules.DayChecked:
 				checked++
@@ -130,6 +130,10 @@ func dayByDay(v *desk.AnswersView) answer {
 		return cmp.Or(cmp.Compare(y.day, x.day), strings.Compare(x.what, y.what))
 	}) {
 		a.Rows = append(a.Rows, row{Text: g.day.UTC().Format("Mon 2 Jan 2006"), Note: sealersLine(gaps[g]) + ": " + g.what})
+	}
+	if days == 0 {
+		a.Short = "No day in use is over yet."
+		return a
 	}
 	a.Short = itoa(checked) + " of " + itoa(days) + " days in use since " + dateText(v.From) + " were checked before first use."
 	if missing > 0 {

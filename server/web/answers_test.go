@@ -12,7 +12,7 @@ func TestSurveyorsQuestionsAreAnsweredFromTheRecords(t *testing.T) {
 	_, v, code := ready(t)
 	v.open("/answers")
 	v.sees("How is each sealer tested?", "How do you know this sealer works?", "0 of 1 may seal now.",
-		"no check on record", "No failure is on record.", "Who approved this setting, and why?", "Sealer manual, page 9",
+		"No day in use is over yet.", "No failure is on record.", "Who approved this setting, and why?", "Sealer manual, page 9",
 		"0 of 1 sealers have a calibration on record.", "No plan of maintenance is on record.", "Can these records be changed?")
 
 	v.open("/answers?sealer=" + code)
