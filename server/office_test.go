@@ -50,10 +50,18 @@ func newOfficeBy(t *testing.T, now string, c server.Config) *office {
 	var err error
 	o.Server, err = server.New(c)
 	require.NoError(t, err)
+	o.serve(c.PublicURL)
+	return o
+}
+
+// serve runs the server until the test is over, and then verifies its folder.
+func (o *office) serve(publicURL string) {
+	t := o.t
+	t.Helper()
 	l, err := net.Listen("tcp", "127.0.0.1:0")
 	require.NoError(t, err)
 	o.addr = l.Addr().String()
-	o.said = readDescription(t, o.Handler, c.PublicURL)
+	o.said = readDescription(t, o.Handler, publicURL)
 	ctx, stop := context.WithCancel(context.Background())
 	ended := make(chan error, 1)
 	go func() { ended <- o.Run(ctx, l) }()
@@ -63,7 +71,6 @@ func newOfficeBy(t *testing.T, now string, c server.Config) *office {
 		require.NoError(t, o.Close())
 		requireVerified(t, o.dir)
 	})
-	return o
 }
 
 func requireVerified(t *testing.T, dir string) {

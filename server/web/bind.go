@@ -1,6 +1,7 @@
 package web
 
 import (
+	"bytes"
 	"context"
 	"encoding/json"
 	"errors"
@@ -125,7 +126,11 @@ func readJSON(c echo.Context, in any) error {
 	if err != nil || kind != "application/json" {
 		return fault.New(fault.Unsupported, "Send JSON, with Content-Type application/json.")
 	}
-	d := json.NewDecoder(c.Request().Body)
+	body, err := objectIn(c.Request().Body)
+	if err != nil {
+		return err
+	}
+	d := json.NewDecoder(body)
 	d.DisallowUnknownFields()
 	if err := d.Decode(in); err != nil {
 		return fault.Wrap(err, fault.Invalid, "The JSON could not be read: %s.", err)
@@ -134,4 +139,21 @@ func readJSON(c echo.Context, in any) error {
 		return fault.New(fault.Invalid, "Something follows the JSON. Send one object.")
 	}
 	return (&echo.DefaultBinder{}).BindPathParams(c, in)
+}
+
+// objectIn wants an object to begin: null would be read as an empty one.
+func objectIn(body io.Reader) (io.Reader, error) {
+	first := make([]byte, 1)
+	for {
+		if _, err := io.ReadFull(body, first); err != nil {
+			return nil, fault.Wrap(err, fault.Invalid, "Send one JSON object.")
+		}
+		switch first[0] {
+		case ' ', '\t', '\r', '\n':
+		case '{':
+			return io.MultiReader(bytes.NewReader(first), body), nil
+		default:
+			return nil, fault.New(fault.Invalid, "Send one JSON object.")
+		}
+	}
 }
