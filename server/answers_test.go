@@ -21,6 +21,7 @@ import (
 type hospital struct {
 	*office
 	demo.Hospital
+	seqs []string // of what was added
 }
 
 func newHospital(t *testing.T) *hospital {
@@ -84,8 +85,11 @@ func (h *hospital) add(lead *program) {
 	point := func(position, place, value string) object {
 		return object{"position": position, "place": place, "face": value}
 	}
-	lead.post("/sealers/"+dial+"/tables", object{"source": "measured", "scale": "degC", "instrument": "contact probe 3", "known": "1", "stated": "expanded",
+	lead.post("/sealers/"+dial+"/tables", object{"source": "measured", "scale": "degC", "instrument": "contact probe 3", "certificate": "C-118", "due": "2099-01-31", "known": "1", "stated": "expanded",
 		"points": []object{point("6", "middle", "165"), point("7 1/2", "middle", "180"), point("9", "middle", "195")}}).done()
+	lead.post("/sealers/"+dial+"/calibrations", object{"scale": "degC", "instrument": "contact probe 3", "certificate": "C-118", "due": "2099-01-31", "known": "1", "stated": "expanded",
+		"found": []object{point("6", "middle", "166"), point("7 1/2", "middle", "181"), point("9", "middle", "195")}}).done()
+	h.seqs = append(h.seqs, strconv.Itoa(lead.whole("seq")))
 	lead.get("/sealers/" + timer)
 	lead.post("/sealers/"+timer+"/ladders", object{"pouch": lead.text("pouches.0.id"), "unit": "mark", "steps": []object{
 		{"setting": "4", "dye": "pass", "peel": "pass", "look": "even"}, {"setting": "5", "dye": "pass", "peel": "pass", "look": "even"},
@@ -115,7 +119,7 @@ func (h *hospital) mailedLink(p *program) string {
 func (h *hospital) known(p *program) map[string][]string {
 	h.t.Helper()
 	values := map[string][]string{"type": {"bar-dial", "bar-display", "impulse", "continuous"}, "section": {"scope", "tests", "equipment",
-		"settings", "completeness", "failures", "upkeep", "people", "late", "checks"}, "token": {h.mailedLink(p)}}
+		"settings", "completeness", "failures", "upkeep", "people", "late", "checks"}, "token": {h.mailedLink(p)}, "seq": h.seqs}
 	note := func(name, path, list, key string) {
 		p.get(path)
 		for _, row := range p.list(list) {
