@@ -9,6 +9,7 @@ import (
 
 	"tidemark/labels"
 	"tidemark/server/desk"
+	"tidemark/server/fault"
 	"tidemark/static"
 )
 
@@ -380,11 +381,7 @@ func (h *house) readyz(c echo.Context) error {
 func (h *house) lookUp(c echo.Context) error {
 	code, err := labels.ParseCode(c.QueryParam("code"))
 	if err != nil {
-		return c.Redirect(http.StatusSeeOther, "/S/"+escapePath(c.QueryParam("code")))
+		return fault.Wrap(err, fault.Unknown, "%s", badCode(err))
 	}
 	return c.Redirect(http.StatusSeeOther, "/S/"+string(code))
-}
-
-func escapePath(s string) string {
-	return strings.NewReplacer("/", "", "?", "", "#", "", "\\", "").Replace(strings.ToUpper(s))
 }
