@@ -75,6 +75,7 @@ var uses = map[use][]record.Role{
 	"TestStrength":     {record.Lead, record.Engineering},
 	"MeasureWidth":     {record.Lead, record.Engineering},
 	"TestSterilized":   {record.Lead, record.Engineering},
+	"Import":           {record.Lead},
 	"StandIn":          {record.Lead},
 	"SendAway":         {record.Lead},
 	"BringBack":        {record.Lead},

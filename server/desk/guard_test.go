@@ -28,6 +28,7 @@ var needs = map[string]string{
 	"Documents":     "Look",
 	"Feed":          "Look",
 	"Due":           "Look", "DueHere": "Look", "Calibration": "Look", "Maintenance": "Look", "SetTask": "SetMaintenance", "StartMaintenance": "SetMaintenance",
+	"PreviewImport": "Import", "TakeImport": "Import",
 }
 
 // open are methods for which no role is asked: they end a session, or look for

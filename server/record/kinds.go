@@ -25,6 +25,8 @@ var blank = func() map[Kind]func(v int) Body {
 		func() Body { return new(BoxOpened) },
 		func() Body { return new(PersonAdded) },
 		func() Body { return new(PersonChanged) },
+		func() Body { return new(FileImported) },
+		func() Body { return new(Imported) },
 		func() Body { return new(StandsIn) },
 		func() Body { return new(SealerAway) },
 		func() Body { return new(SealerBack) },

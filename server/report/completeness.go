@@ -50,7 +50,7 @@ func countRow(d Days, shown []rules.DayStatus) []string {
 // dayLetters stand for a day in the table of months.
 var dayLetters = map[rules.DayStatus]string{
 	rules.DayChecked: "x", rules.DayAfterUse: "a", rules.DayLate: "L", rules.DayUnsigned: "s", rules.DayMissing: "!", rules.DayNotUsed: "-",
-	rules.DayClosed: "c", rules.DayOut: "o", rules.DayOpen: ".",
+	rules.DayClosed: "c", rules.DayOut: "o", rules.DayOpen: ".", rules.DayImported: "f", rules.DayBefore: "·",
 }
 
 // months draws a letter for each day, a row for each sealer and month.

@@ -31,6 +31,10 @@ func belongs(body record.Body) record.Type {
 		return record.Problem
 	case *record.StandsIn, *record.SealerAway, *record.SealerBack, *record.OldCardDown:
 		return record.Sealer
+	case *record.FileImported:
+		return record.Department
+	case *record.Imported:
+		return record.Sealer
 	case *record.TrainingAsked:
 		return record.Department
 	case *record.Trained, *record.TrainingEnded:

@@ -13,6 +13,8 @@ const (
 	DayChecked  DayStatus = "checked"        // checked before first use, as far as is known
 	DayAfterUse DayStatus = "after-use"      // checked, but packs were counted before it
 	DayLate     DayStatus = "late"           // only written down later
+	DayImported DayStatus = "imported"       // a file of past records says so
+	DayBefore   DayStatus = "before"         // between such days, before the records here begin
 	DayUnsigned DayStatus = "not-signed-off" // only by somebody who was not signed off, and no lead accepted it
 	DayMissing  DayStatus = "missing"        // nobody checked, nobody said it was not used
 	DayNotUsed  DayStatus = "not-used"       // said by a person, on that day or before it
@@ -23,14 +25,14 @@ const (
 
 // DayStatuses lists them in the order of their columns: days in use come first.
 func DayStatuses() []DayStatus {
-	return []DayStatus{DayChecked, DayAfterUse, DayLate, DayUnsigned, DayMissing, DayNotUsed, DayClosed, DayOut, DayOpen}
+	return []DayStatus{DayChecked, DayAfterUse, DayLate, DayUnsigned, DayImported, DayMissing, DayNotUsed, DayClosed, DayOut, DayOpen, DayBefore}
 }
 
 // InUse is how many of the days count as days in use.
 func InUse(rows []DayRow) (n int) {
 	for _, r := range rows {
 		switch r.Status {
-		case DayNotUsed, DayClosed, DayOut, DayOpen:
+		case DayNotUsed, DayClosed, DayOut, DayOpen, DayBefore:
 		default:
 			n++
 		}
@@ -53,7 +55,7 @@ type DayRow struct {
 // the operating day that is not over yet. A day that nobody spoke about counts as
 // a day in use: not recording never makes it better.
 func Completeness(s *Sealer, records, unused []record.Record, first, last, today record.Date) []DayRow {
-	first = max(first, s.Since)
+	first = max(first, min(s.Since, firstImported(records, s.Since)))
 	var rows []DayRow
 	records = accepted(withoutVoided(records))
 	for day := first; day <= last; day++ {
@@ -99,6 +101,10 @@ func dayRow(s *Sealer, records, unused []record.Record, day record.Date) DayRow 
 			continue
 		}
 		switch b := body.(type) {
+		case *record.Imported:
+			if b.What == record.PastCheck && row.Status == DayMissing {
+				row.Status, row.Check = DayImported, r.Seq
+			}
 		case *record.Check:
 			if b.Outcome != record.Pass && b.Outcome != record.Fail {
 				continue // a test that says nothing is no check
@@ -113,10 +119,24 @@ func dayRow(s *Sealer, records, unused []record.Record, day record.Date) DayRow 
 	if row.Status == DayChecked && used != 0 && used < began {
 		row.Status = DayAfterUse
 	}
+	if row.Status == DayMissing && day < s.Since {
+		row.Status = DayBefore
+	}
 	if row.Status == DayMissing {
 		row.explain(s, records, unused)
 	}
 	return row
+}
+
+// firstImported is the first day that a file of past records tells a check of.
+func firstImported(records []record.Record, first record.Date) record.Date {
+	for i := range records {
+		body, _ := records[i].Content()
+		if b, ok := body.(*record.Imported); ok && b.What == record.PastCheck {
+			first = min(first, records[i].Day)
+		}
+	}
+	return first
 }
 
 // take lets a check count for the day; one in time is better than one told late.
@@ -135,7 +155,7 @@ func (row *DayRow) take(r *record.Record, began *record.Time) {
 }
 
 // dayWorth orders what can be known of a day's check.
-var dayWorth = map[DayStatus]int{DayUnsigned: 1, DayLate: 2, DayChecked: 3}
+var dayWorth = map[DayStatus]int{DayImported: 1, DayUnsigned: 2, DayLate: 3, DayChecked: 4}
 
 // accepted are the records with those checks no longer marked that a lead let
 // count after all.

@@ -104,6 +104,8 @@ func factsAreSound(v record.View, d *Department, s record.Subject, facts record.
 		return rolesAreSound(b.Roles)
 	case *record.PersonChanged:
 		return rolesAreSound(b.Roles)
+	case *record.Imported:
+		return importedIsSound(b)
 	case *record.Trained:
 		return trainingIsSound(v, d, s.ID, b)
 	case *record.TrainingEnded:

@@ -78,6 +78,9 @@ var apiTable = map[string]apiWords{
 	"POST /sealers/:code/documents":       {name: "fileDocumentOfSealer", text: "Name a document of a sealer.", use: "FileDocument"},
 	"POST /sealers/:code/documents/ended": {name: "endDocumentOfSealer", text: "Take a document of a sealer off the list.", use: "EndDocument"},
 
+	"POST /import/:what/preview": {name: "previewImport", text: "Read a file and tell of each row what would become of it; nothing is written.", use: "Import"},
+	"POST /import/:what":         {name: "takeImport", text: "Take in sealers, pouches, people or past records from a file.", use: "Import"},
+
 	"GET /training":                       {name: "training", text: "Who is signed off for what, by type of sealer.", use: "Training"},
 	"POST /training":                      {name: "askTraining", text: "Ask for sign-offs, or stop asking.", use: "AskTraining"},
 	"POST /people/:person/training":       {name: "signOff", text: "Sign a person off for types of sealers.", use: "SignOff"},
@@ -129,6 +132,7 @@ var pathWords = map[string]string{
 	"device":  "The id of the device.",
 	"id":      "The id of the record.",
 	"seq":     "The number of the record.",
+	"what":    "sealers, pouches, people or past.",
 	"report":  "The id under which an entry or a report waits.",
 	"poster":  "The code of the poster.",
 	"hook":    "The id of the webhook.",

@@ -51,6 +51,8 @@ func TestEveryKindIsPutIntoWords(t *testing.T) {
 			"technician, lead",
 		},
 		{&record.PersonChanged{Left: true}, "Person has left", ""},
+		{&record.Imported{What: "check", Outcome: "pass", Row: 7}, "From a file: check", "pass, line 7"},
+		{&record.FileImported{What: "sealers", Rows: 40}, "File taken in: sealers", "40 rows"},
 		{&record.SealerAway{To: "another site", Back: noon}, "Left for another site", "expected back 13 Jan 2026"},
 		{&record.SealerBack{Place: "Bench 2"}, "Back, at Bench 2", ""},
 		{&record.StandsIn{For: record.ID{1}, Why: "element on order"}, "Stands in for another sealer", "element on order"},

@@ -21,6 +21,8 @@ func describeFacts(_ *desk.Frame, l *desk.Line) words {
 		return w
 	case *record.SealerMoved:
 		return words{Title: "Moved to " + b.Place}
+	case *record.Imported:
+		return words{Title: "From a file: " + b.What, Text: listed(b.Outcome, b.Pouch, "line "+itoa(b.Row))}
 	case *record.SealerAway:
 		return words{Title: "Left for " + b.To, Text: listed(with("expected back", dateText(b.Back)), b.Why)}
 	case *record.SealerBack:
@@ -129,6 +131,8 @@ func describeHouse(f *desk.Frame, l *desk.Line) words {
 			return words{Title: "Person has left", Text: b.Why}
 		}
 		return words{Title: "Person changed", Text: listed(rolesText(b.Roles), b.Why)}
+	case *record.FileImported:
+		return words{Title: "File taken in: " + b.What, Text: itoa(b.Rows) + " rows"}
 	case *record.Trained:
 		return words{Title: "Signed off: " + skillsText(b.For), Text: listed(typesText(b.Types), dateText(b.On),
 			with("until", dateText(b.DueAgain)))}

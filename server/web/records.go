@@ -71,6 +71,8 @@ var dayWords = map[rules.DayStatus]string{
 	rules.DayChecked:  "checked",
 	rules.DayAfterUse: "checked after first use",
 	rules.DayLate:     "written down late",
+	rules.DayImported: "from a file",
+	rules.DayBefore:   "before these records",
 	rules.DayUnsigned: "by somebody not signed off",
 	rules.DayMissing:  "no check on record",
 	rules.DayNotUsed:  "not used",

@@ -42,6 +42,7 @@ func (h *house) routes(e *router) {
 	h.phones(e)
 	h.maintaining(e)
 	h.identity(e)
+	h.importing(e)
 
 	// Which sealer for which pouch
 	view(e, "/", "/board", h.askBoard, h.drawBoard)
@@ -285,6 +286,17 @@ func (h *house) restingOn(e *router) {
 	both(h, e, "/S/:code/width", "/sealers/:code/width", h.desk.MeasureWidth, afterValidation[desk.WidthIn], h.widthAgain)
 	both(h, e, "/S/:code/sterilized", "/sealers/:code/sterilized", h.desk.TestSterilized,
 		afterValidation[desk.SterilizedIn], h.sterilizedAgain)
+}
+
+// importing takes in what is on a spreadsheet.
+func (h *house) importing(e *router) {
+	e.GET("/import", h.importStart)
+	e.GET("/import/:what", h.importForm)
+	e.GET("/import/:what/example.csv", h.importExample)
+	e.POST("/import/:what/preview", h.importPreview)
+	e.POST("/import/:what", h.takeImport)
+	command(e, "/import/:what/preview", h.desk.PreviewImport)
+	command(e, "/import/:what", h.desk.TakeImport)
 }
 
 // identity is where a sealer is, what stands in for it, and its papers.
