@@ -58,6 +58,7 @@ type Desk struct {
 	inbox   sync.Mutex    // one report or entry of a phone is laid aside at a time
 	bell    bell
 	curves  curves
+	reads   pace // of calendars
 }
 
 // New makes a desk.

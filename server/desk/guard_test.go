@@ -28,7 +28,7 @@ var needs = map[string]string{
 	"Documents":     "Look",
 	"Feed":          "Look",
 	"Due":           "Look", "DueHere": "Look", "Calibration": "Look", "Maintenance": "Look", "SetTask": "SetMaintenance", "StartMaintenance": "SetMaintenance",
-	"PreviewImport": "Import", "TakeImport": "Import",
+	"PreviewImport": "Import", "TakeImport": "Import", "Calendars": "Calendars",
 }
 
 // open are methods for which no role is asked: they end a session, or look for
@@ -36,7 +36,7 @@ var needs = map[string]string{
 var open = []string{"SignOut", "StillIn", "TakeKept", "TakeKeptPhoto", "ByLinkView"}
 
 // unwritten methods of the table write no record, or write it by another one.
-var unwritten = []string{"StorePackFile", "PackLists", "PreviewPacks", "ChoosePIN", "ResetPIN", "InviteDevice", "AcceptKept", "LeaveOutKept", "TakeFound", "RecordPack"}
+var unwritten = []string{"MakeCalendar", "EndCalendar", "StorePackFile", "PackLists", "PreviewPacks", "ChoosePIN", "ResetPIN", "InviteDevice", "AcceptKept", "LeaveOutKept", "TakeFound", "RecordPack"}
 
 func TestEveryMethodThatTakesACallerNamesWhoMay(t *testing.T) {
 	for m := range methods() {

@@ -78,6 +78,10 @@ var apiTable = map[string]apiWords{
 	"POST /sealers/:code/documents":       {name: "fileDocumentOfSealer", text: "Name a document of a sealer.", use: "FileDocument"},
 	"POST /sealers/:code/documents/ended": {name: "endDocumentOfSealer", text: "Take a document of a sealer off the list.", use: "EndDocument"},
 
+	"GET /calendars":                {name: "calendars", text: "The calendars that were made; their addresses are not kept.", use: "Calendars"},
+	"POST /calendars":               {name: "makeCalendar", text: "Make a secret address under which a calendar program reads what is due; told once.", use: "MakeCalendar"},
+	"POST /calendars/:calendar/end": {name: "endCalendar", text: "End a calendar: its address answers no more.", use: "EndCalendar"},
+
 	"POST /import/:what/preview": {name: "previewImport", text: "Read a file and tell of each row what would become of it; nothing is written.", use: "Import"},
 	"POST /import/:what":         {name: "takeImport", text: "Take in sealers, pouches, people or past records from a file.", use: "Import"},
 
@@ -125,21 +129,22 @@ var apiTable = map[string]apiWords{
 }
 
 var pathWords = map[string]string{
-	"code":    "The code of the sealer's label, as printed under the square.",
-	"problem": "The id of the problem.",
-	"pouch":   "The id of the pouch.",
-	"person":  "The id of the person.",
-	"device":  "The id of the device.",
-	"id":      "The id of the record.",
-	"seq":     "The number of the record.",
-	"what":    "sealers, pouches, people or past.",
-	"report":  "The id under which an entry or a report waits.",
-	"poster":  "The code of the poster.",
-	"hook":    "The id of the webhook.",
-	"task":    "The code of the task.",
-	"token":   "The last part of the link in a mail.",
-	"type":    "The type of sealer: bar-dial, bar-display, impulse or continuous.",
-	"section": "The section: scope, tests, equipment, settings, completeness, failures, upkeep, people, late, checks.",
+	"code":     "The code of the sealer's label, as printed under the square.",
+	"problem":  "The id of the problem.",
+	"pouch":    "The id of the pouch.",
+	"person":   "The id of the person.",
+	"device":   "The id of the device.",
+	"id":       "The id of the record.",
+	"seq":      "The number of the record.",
+	"calendar": "The id of the calendar.",
+	"what":     "sealers, pouches, people or past.",
+	"report":   "The id under which an entry or a report waits.",
+	"poster":   "The code of the poster.",
+	"hook":     "The id of the webhook.",
+	"task":     "The code of the task.",
+	"token":    "The last part of the link in a mail.",
+	"type":     "The type of sealer: bar-dial, bar-display, impulse or continuous.",
+	"section":  "The section: scope, tests, equipment, settings, completeness, failures, upkeep, people, late, checks.",
 }
 
 var queryWords = map[string]string{

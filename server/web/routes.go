@@ -43,6 +43,7 @@ func (h *house) routes(e *router) {
 	h.maintaining(e)
 	h.identity(e)
 	h.importing(e)
+	h.calendars(e)
 
 	// Which sealer for which pouch
 	view(e, "/", "/board", h.askBoard, h.drawBoard)
@@ -286,6 +287,15 @@ func (h *house) restingOn(e *router) {
 	both(h, e, "/S/:code/width", "/sealers/:code/width", h.desk.MeasureWidth, afterValidation[desk.WidthIn], h.widthAgain)
 	both(h, e, "/S/:code/sterilized", "/sealers/:code/sterilized", h.desk.TestSterilized,
 		afterValidation[desk.SterilizedIn], h.sterilizedAgain)
+}
+
+// calendars are what calendar programs read.
+func (h *house) calendars(e *router) {
+	view(e, "/calendars", "/calendars", h.askCalendars, h.drawCalendars)
+	e.POST("/calendars", h.makeCalendar)
+	command(e, "/calendars", h.desk.MakeCalendar)
+	both(h, e, "/calendars/:calendar/end", "/calendars/:calendar/end", h.desk.EndCalendar, afterCalendar, nil)
+	e.GET("/calendar/:token", h.calendar)
 }
 
 // importing takes in what is on a spreadsheet.
