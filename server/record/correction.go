@@ -15,7 +15,7 @@ type Corrected struct {
 	BadSeal  *BadSeal     `json:"bad_seal,omitempty"`
 	Packs    *Packs       `json:"packs,omitempty"`
 	Settled  *PackSettled `json:"settled,omitempty"`
-	Note     bool         `json:"note,omitempty"` // the note is what is sealed here as "note"
+	Note     bool         `json:"new_note,omitempty"` // the note is what is sealed here as "note"
 }
 
 // Voided takes back a record that should never have been made. That of a stop
