@@ -8,7 +8,7 @@ import (
 
 // calibrated is how many days before today each sealer was last calibrated, as the
 // stickers on them say.
-var calibrated = map[sealer]int{one: 371, two: 250, four: 201, five: 180, feed: 140}
+var calibrated = map[sealer]int{one: 371, two: 250, four: 201, feed: 140}
 
 // undone is for how many days nobody has done any maintenance: some of it waits.
 const undone = 6
@@ -19,6 +19,7 @@ const undone = 6
 func (h *house) upkeep() {
 	h.at(h.day(Days), "08:32", h.planUpkeep)
 	h.at(h.day(Days), "08:36", h.readStickers)
+	h.at(h.day(Days), "08:38", func() { h.as(brannock).calibrates(true5, nil, "K-21004/1") })
 	for back := Days - 1; back > undone; back-- {
 		if day := h.day(back); !weekend(day) {
 			h.at(day, "05:06", func() { h.as(pellamy).doWhatIsDue() })

@@ -61,7 +61,9 @@ func (h *house) displayThatLies() {
 		h.as(brannock).note(*problem, "Reference thermometer at the sealing face. Display at 125: "+
 			"left 131.8 °C, middle 132.4 °C, right 132.1 °C. Display at 180: 187 °C. "+
 			"The display reads 7 degrees low.")
+		h.as(brannock).calibrates(hotter5, true5.points(), "K-21004/2")
 	})
+	h.assessed(nextWeekday(day))
 	h.repaired(problem, repair{sealer: five, pouch: nonwoven, by: brannock,
 		start: h.moment(day, "08:15"),
 		back: handBack("WO-47655", "temperature-control", "adjusted", "Temperature sensor",

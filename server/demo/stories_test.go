@@ -17,6 +17,7 @@ import (
 func stories(t *testing.T, s *site) {
 	for name, look := range map[string]func(*testing.T, *site){
 		"a channel comes again at one place":          channelComesAgain,
+		"a calibration holds nonwoven alone":          calibrationHolds,
 		"a display lies":                              displayLies,
 		"a repair does not hold":                      repairDoesNotHold,
 		"two working days have no check":              twoDaysWithoutChecks,
@@ -66,6 +67,20 @@ func displayLies(t *testing.T, s *site) {
 	for _, row := range page.HoldList.Rows {
 		require.Equal(t, "Nonwoven 20 cm", row.Pouch, "paper/film has room for 7 degrees")
 	}
+}
+
+func calibrationHolds(t *testing.T, s *site) {
+	p := s.problems("5")[1]
+	require.Equal(t, rules.WhatCalibration, p.What)
+	page, err := s.desk.Hold(s.as(record.Lead), p.ID)
+	require.NoError(t, err)
+	require.False(t, page.HoldList.NoCheck, "it reaches back to the calibration of the first day")
+	require.Positive(t, page.HoldList.Passes)
+	for _, row := range page.HoldList.Rows {
+		require.Equal(t, "Nonwoven 20 cm", row.Pouch)
+	}
+	require.Len(t, p.Settled, 1)
+	require.NotEqual(t, p.SettledBy, p.Settled[0].By, "two names")
 }
 
 func repairDoesNotHold(t *testing.T, s *site) {
@@ -177,7 +192,7 @@ func threeEndings(t *testing.T, s *site) {
 			require.Zero(t, page.HoldList.Left, "problem %d", p.Number)
 		}
 	}
-	require.Equal(t, 8, closed)
+	require.Equal(t, 9, closed)
 	s.ledger.View(func(v record.View) { require.Len(t, rules.GetDepartment(v, s.dept).Open, 3) })
 }
 
