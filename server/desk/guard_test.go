@@ -27,8 +27,8 @@ var needs = map[string]string{
 	"RecordSection": "RecordPack",
 	"Documents":     "Look",
 	"Feed":          "Look",
-	"Due":           "Look", "DueHere": "Look", "Calibration": "Look", "Maintenance": "Look", "SetTask": "SetMaintenance", "StartMaintenance": "SetMaintenance",
 	"PreviewImport": "Import", "TakeImport": "Import", "Calendars": "Calendars",
+	"Due": "Look", "DueHere": "Look", "Calibration": "Look", "Held": "Settings", "Maintenance": "Look", "SetTask": "SetMaintenance", "StartMaintenance": "SetMaintenance",
 }
 
 // open are methods for which no role is asked: they end a session, or look for

@@ -24,6 +24,7 @@ type ProblemView struct {
 	Instead     []Ref              `json:"instead"`
 	Again       []ProblemRef       `json:"again"`                 // earlier problems of this sealer at the same place
 	Mailed      []string           `json:"mailed,omitempty"`      // who gets a mail of it
+	Mends       []HeldRow          `json:"mends,omitempty"`       // for lead and engineering: what came after each repair
 	AssessedBy  string             `json:"assessed_by,omitempty"` // the first name under an assessment in bulk
 	Calibration record.Seq         `json:"calibration"`           // that opened it, None
 	Engineers   []Ref              `json:"engineers,omitempty"`   // for whom a lead may speak
@@ -83,7 +84,10 @@ func (d *Desk) Problem(who Caller, id record.ID) (*ProblemView, error) {
 		return nil, err
 	}
 	view.HoldList.findPlaces(p, view.Lines)
-	view.Calibration, err = d.calibrationOf(p)
+	if view.Calibration, err = d.calibrationOf(p); err != nil {
+		return nil, err
+	}
+	view.Mends, err = d.heldOfProblem(&view.Frame, p)
 	return view, err
 }
 

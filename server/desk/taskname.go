@@ -19,13 +19,19 @@ func taskName(v record.View, r *record.Record, body record.Body) string {
 	default:
 		return ""
 	}
-	s, d := rules.GetSealer(v, r.Subject.ID), rules.GetDepartment(v, r.Dept)
-	if s == nil || d == nil {
+	s := rules.GetSealer(v, r.Subject.ID)
+	if s == nil {
 		return code
 	}
-	for _, t := range d.Upkeep[s.Type].Tasks {
-		if t.Code == code {
-			return t.Name
+	return nameOfTask(v, s, code)
+}
+
+func nameOfTask(v record.View, s *rules.Sealer, code string) string {
+	if d := rules.GetDepartment(v, s.Dept); d != nil {
+		for _, t := range d.Upkeep[s.Type].Tasks {
+			if t.Code == code {
+				return t.Name
+			}
 		}
 	}
 	if t, ok := rules.CommonTask(s.Type, code); ok {

@@ -111,6 +111,7 @@ var apiTable = map[string]apiWords{
 	"GET /sealers/:code/calibrations/:seq":   {name: "calibration", text: "A calibration, how far the display was off, and what it means for each pouch.", use: "Look"},
 	"POST /problems/:problem/assess":         {name: "assessInBulk", text: "Give all packs of a calibration's hold an end, as the first of two names.", use: "AssessInBulk"},
 	"POST /problems/:problem/confirm":        {name: "confirmBulk", text: "Confirm an assessment in bulk as the second person; the packs are settled.", use: "ConfirmBulk"},
+	"GET /sealers/:code/held":                {name: "held", text: "What came after each repair, fix and changed part of a sealer: faults at the same place and elsewhere.", use: "Settings"},
 	"GET /maintenance/:type":                 {name: "maintenance", text: "The maintenance plan of a type of sealer.", use: "Look"},
 	"POST /maintenance/:type":                {name: "startMaintenance", text: "Start a maintenance plan from what is common in the trade.", use: "SetMaintenance"},
 	"POST /maintenance/:type/tasks/:task":    {name: "setTask", text: "Change a task of a maintenance plan, add one (new) or take one out.", use: "SetMaintenance"},

@@ -23,6 +23,7 @@ type problemPage struct {
 	More     []Link // what else can be done
 	Callouts []Callout
 	Again    []row
+	Mends    []row // what came after each repair
 	Facts    []fact
 	Endings  []fact
 	Events   []event
@@ -75,6 +76,7 @@ func (h *house) problemPage(c echo.Context, v *desk.ProblemView, code int, err e
 	p.Fresh = freshOf(&v.Frame, p.Path+"/fresh", problemVersion(v))
 	p.Next, p.More = nextOf(v), moreOf(v)
 	p.Callouts, p.Again = problemCallouts(v), againRows(v)
+	p.Mends = heldRows(&v.Frame, v.Mends)
 	p.Facts, p.Endings = problemFacts(v), endingFacts(v)
 	p.Events = timeline(&v.Frame, v.Lines)
 	p.CanAdd, p.CanNote = v.Can("AddPhotograph"), v.Can("AddNote") && v.Problem.Closed == 0

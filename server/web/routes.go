@@ -375,6 +375,7 @@ func (h *house) maintaining(e *router) {
 	e.POST("/S/:code/calibrate/rows", h.moreCalibrationRows)
 	both(h, e, "/S/:code/calibrations", "/sealers/:code/calibrations", h.desk.Calibrate, afterCalibration, h.calibrateAgain)
 	view(e, "/S/:code/calibrations/:seq", "/sealers/:code/calibrations/:seq", h.askCalibration, h.drawCalibration)
+	view(e, "/S/:code/held", "/sealers/:code/held", h.askHeld, h.drawHeld)
 	e.GET("/problems/:problem/assess", h.stepForm(h.assessPage))
 	problemStep(h, e, "/assess", "assessed", h.desk.AssessInBulk, stepAgain[desk.AssessIn](h, h.assessPage))
 	e.GET("/problems/:problem/confirm", h.stepForm(h.confirmPage))
