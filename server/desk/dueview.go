@@ -32,8 +32,9 @@ type DueSealer struct {
 // TaskRow is a task of a sealer as a page shows it.
 type TaskRow struct {
 	rules.DueTask
-	LastBy string `json:"last_by,omitempty"`
-	Mine   bool   `json:"mine"` // the person who looks may do it
+	LastBy  string `json:"last_by,omitempty"`
+	Figures bool   `json:"figures,omitempty"` // the last time is a calibration with its figures
+	Mine    bool   `json:"mine"`              // the person who looks may do it
 }
 
 // Due draws what is due or comes within a week, by place.
@@ -111,7 +112,22 @@ func (d *Desk) DueHere(who Caller, code string) (*DueHereView, error) {
 			view.Tasks = append(view.Tasks, d.taskRow(v, &view.Frame, t))
 		}
 	})
+	for i := range view.Tasks {
+		if err := d.haveFigures(&view.Tasks[i]); err != nil {
+			return nil, err
+		}
+	}
 	return view, nil
+}
+
+// haveFigures looks whether the last calibration was told with what was measured.
+func (d *Desk) haveFigures(t *TaskRow) error {
+	if t.Code != record.CalibrationTask || t.Last == nil || t.Last.Seq < 0 {
+		return nil
+	}
+	r, err := d.ledger.Read(t.Last.Seq)
+	_, t.Figures = bodyIn(&r).(*record.Calibrated)
+	return err
 }
 
 // openTasks are the tasks of a sealer that wait to be done.

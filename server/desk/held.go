@@ -61,7 +61,6 @@ func (d *Desk) heldOfProblem(f *Frame, p *rules.Problem) ([]HeldRow, error) {
 func (d *Desk) heldOf(s *rules.Sealer, since record.Time) ([]HeldRow, error) {
 	var mends []rules.Mend
 	var faults []rules.FaultFact
-	rechecked := d.recheckedTasks(s)
 	left := heldRecords
 	for r, err := range d.ledger.Chain(sealerSubject(s)) {
 		if err != nil {
@@ -73,18 +72,18 @@ func (d *Desk) heldOf(s *rules.Sealer, since record.Time) ([]HeldRow, error) {
 		if f, ok := rules.FaultIn(&r); ok {
 			faults = append(faults, f)
 		}
-		if m, ok := rules.MendIn(&r, rechecked); ok {
+		if m, ok := rules.MendIn(&r); ok {
 			mends = append(mends, m)
 		}
 	}
-	more, err := d.mendsOfProblems(s, since, rechecked)
+	more, err := d.mendsOfProblems(s, since)
 	if err != nil {
 		return nil, err
 	}
 	return d.heldRows(s, rules.DidItHold(append(mends, more...), faults, d.now())), nil
 }
 
-func (d *Desk) mendsOfProblems(s *rules.Sealer, since record.Time, rechecked func(string) bool) (mends []rules.Mend, err error) {
+func (d *Desk) mendsOfProblems(s *rules.Sealer, since record.Time) (mends []rules.Mend, err error) {
 	for _, id := range slices.Backward(s.Problems) {
 		var p *rules.Problem
 		d.ledger.View(func(v record.View) { p = rules.GetProblem(v, id) })
@@ -95,27 +94,12 @@ func (d *Desk) mendsOfProblems(s *rules.Sealer, since record.Time, rechecked fun
 			if err != nil {
 				return nil, err
 			}
-			if m, ok := rules.MendIn(&r, rechecked); ok {
+			if m, ok := rules.MendIn(&r); ok {
 				mends = append(mends, m)
 			}
 		}
 	}
 	return mends, nil
-}
-
-// recheckedTasks tells which tasks touch what seals: those that want a check after
-// them.
-func (d *Desk) recheckedTasks(s *rules.Sealer) func(string) bool {
-	dept := d.department(s.Dept)
-	return func(code string) bool {
-		for _, t := range dept.Upkeep[s.Type].Tasks {
-			if t.Code == code {
-				return t.Recheck
-			}
-		}
-		t, _ := rules.CommonTask(s.Type, code)
-		return t.Recheck
-	}
 }
 
 func (d *Desk) heldRows(s *rules.Sealer, list []rules.Held) (rows []HeldRow) {

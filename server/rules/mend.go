@@ -139,10 +139,13 @@ func FaultIn(r *record.Record) (f FaultFact, ok bool) {
 	return f, true
 }
 
+// elementTask is the task that turns or replaces the sealing element.
+const elementTask = "element"
+
 // MendIn is the mend that a record of a sealer or of one of its problems tells of.
-// Only such tasks count that ask for a check after them: others touch nothing that
-// seals.
-func MendIn(r *record.Record, rechecked func(task string) bool) (m Mend, ok bool) {
+// Of tasks only those count that turned the element or put a part in: cleaning and
+// measuring mend nothing.
+func MendIn(r *record.Record) (m Mend, ok bool) {
 	body, err := r.Content()
 	if err != nil {
 		return m, false
@@ -155,7 +158,7 @@ func MendIn(r *record.Record, rechecked func(task string) bool) (m Mend, ok bool
 		m.What, m.Name, m.Problem = MendedFix, b.Cause, r.Subject.ID
 	case *record.TaskDone:
 		m.What, m.Name = MendedTask, b.Task
-		return m, rechecked(b.Task)
+		return m, b.Part != "" || b.Task == elementTask
 	case *record.Disturbance:
 		m.What, m.Name = MendedPart, b.What
 		return m, known(b.What, record.Element, record.Cover, record.Pad, record.Controller)

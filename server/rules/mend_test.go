@@ -43,7 +43,8 @@ func TestOnlyFaultsOfTheSealerAndMendsOfWhatSealsCount(t *testing.T) {
 	h.tasks(record.BarDial, record.Task{Code: "cover", Days: 7, Recheck: true}, record.Task{Code: "print", Days: 7})
 	h.at("2026-01-09 07:00")
 	h.pass(s, h.paper)
-	h.did(s, "cover")
+	_, err := h.maintain(s, &record.TaskDone{Task: "cover", Part: "cover 45 cm"})
+	require.NoError(t, err)
 	h.did(s, "print")
 	h.tested(s, h.paper, record.Fail)
 	var faults, mends int
@@ -51,7 +52,7 @@ func TestOnlyFaultsOfTheSealerAndMendsOfWhatSealsCount(t *testing.T) {
 		if _, ok := rules.FaultIn(&h.records[i]); ok {
 			faults++
 		}
-		if m, ok := rules.MendIn(&h.records[i], func(task string) bool { return task == "cover" }); ok {
+		if m, ok := rules.MendIn(&h.records[i]); ok {
 			require.Equal(t, "cover", m.Name)
 			mends++
 		}

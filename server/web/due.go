@@ -152,6 +152,12 @@ func (h *house) drawDueHere(c echo.Context, v *desk.DueHereView) error {
 		p.Later = append(p.Later, row{Text: t.Name, Note: listed(dueWhen(&v.Frame, &t.DueTask), lastText(&v.Frame, t)),
 			Href: taskPath(v.Code, t.Code)})
 	}
+	for i := range v.Tasks {
+		if t := &v.Tasks[i]; t.Figures {
+			p.Later = append(p.Later, row{Text: "The last calibration", Note: "what was found, and what it meant for each pouch",
+				Href: "/S/" + v.Code + "/calibrations/" + seqText(t.Last.Seq)})
+		}
+	}
 	p.None = len(p.Open) == 0
 	return h.render(c, http.StatusOK, "duehere", p)
 }
