@@ -14,6 +14,8 @@
 // Where to look: readiness.go for who may seal what, doubt.go for when an
 // approved setting is in doubt, check.go for a check,
 // badseal.go for what follows a bad seal, problem.go for the way back,
+// due.go for what is due and unused.go for days in use, maintain.go for tasks done,
+// calibrate.go for what a calibration means, mend.go for whether a repair held,
 // hold.go for which packs to keep, day.go for operating days, late.go for facts
 // that arrive late, state.go for what is remembered.
 package rules
