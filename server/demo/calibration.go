@@ -39,7 +39,7 @@ func (h *house) assessed(day record.Date) {
 		*problem = lead.fromCalibration()
 		done, err := h.desk.AssessInBulk(h.ctx, lead.caller, desk.AssessIn{
 			ProblemIn: desk.ProblemIn{From: lead.from(lead.page(five, paper).Size), Problem: *problem}, End: "used",
-			Reason: "Test seals kept of these weeks peeled whole; infection prevention and the pouch maker were told."})
+			Reason: "Test seals kept of these weeks peeled whole; infection prevention and the pouch maker were told"})
 		h.keep("assess in bulk", err)
 		*first = done.Seq
 	})

@@ -2,6 +2,7 @@ package web
 
 import (
 	"net/http"
+	"slices"
 
 	"github.com/labstack/echo/v4"
 
@@ -132,7 +133,7 @@ func (h *house) drawCalibration(c echo.Context, v *desk.CalibrationView) error {
 	}
 	for i := range v.Pouches {
 		if b := &v.Pouches[i]; b.Problem != nil {
-			p.Links = append(p.Links, row{Text: "Problem " + itoa(b.Problem.Number), Note: "packs of " + b.Name + " on hold",
+			p.Links = append(p.Links, row{Text: "Problem " + itoa(b.Problem.Number), Note: "the packs of " + b.Name,
 				Href: problemPath(b.Problem.ID)})
 		}
 	}
@@ -193,12 +194,33 @@ func judgedTable(v *desk.CalibrationView) table {
 	return list
 }
 
+// offTable has a row for each position: what was measured at each place, and how
+// much hotter that is than the display shows.
 func offTable(caption string, rows []desk.OffRow) table {
-	list := table{Caption: caption, Head: []head{{Text: "Position"}, {Text: "Place"}, {Text: "At the face", Num: true},
-		{Text: "Hotter than shown", Num: true}}}
+	list := table{Caption: caption, Head: []head{{Text: "Position"}}}
+	var places []record.Place
+	var positions []string
+	at := map[string]map[record.Place]string{}
 	for _, r := range rows {
-		list.Rows = append(list.Rows, []cell{{Text: r.Position}, {Text: orText(placeWords[r.Place], "whole bar")}, {Text: r.Face},
-			{Text: orText(r.Off, "–")}})
+		if !slices.Contains(places, r.Place) {
+			places = append(places, r.Place)
+			list.Head = append(list.Head, head{Text: capital(orText(placeWords[r.Place], "whole bar"))})
+		}
+		if at[r.Position] == nil {
+			positions, at[r.Position] = append(positions, r.Position), map[record.Place]string{}
+		}
+		text := r.Face
+		if r.Off != "" {
+			text += " (" + r.Off + ")"
+		}
+		at[r.Position][r.Place] = listed(at[r.Position][r.Place], text)
+	}
+	for _, p := range positions {
+		line := []cell{{Text: p}}
+		for _, place := range places {
+			line = append(line, cell{Text: orText(at[p][place], "–")})
+		}
+		list.Rows = append(list.Rows, line)
 	}
 	return list
 }

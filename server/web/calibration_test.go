@@ -168,5 +168,5 @@ func TestACalibrationFormKeepsWhatWasTyped(t *testing.T) {
 	v.press("Record the calibration", "position", "125", "middle", "132", "after_position", "125", "after_middle", "125",
 		"known", "1", "instrument", "reference 2", "certificate", "K-7", "due", "2026-12-31")
 	require.Equal(t, http.StatusOK, v.status, v.text())
-	v.sees("Nonwoven: the window was missed as found.", "+7.0 °C", "cannot be told")
+	v.sees("Nonwoven: the window was missed as found.", "132 °C (+7.0 °C)", "cannot be told")
 }

@@ -381,7 +381,7 @@ func maintenanceWords() []told {
 			Confidence: "less than 0.1 %"}, "Window missed as found: Flat pouch", "found at the sealing face 132.0 °C left, " +
 			"window 120.0 °C to 130.0 °C, probability that it was met less than 0.1 %"},
 		{&record.BulkAssessed{Packs: 31, End: "used", Reason: "no harm was found"}, "31 packs assessed: used",
-			"no harm was found, a second name is wanted"},
+			"no harm was found, the first of two names"},
 		{&record.BulkConfirmed{}, "Assessment confirmed by a second person", ""},
 	}
 }

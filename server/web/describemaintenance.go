@@ -28,7 +28,7 @@ func describeMaintenance(f *desk.Frame, l *desk.Line) words {
 		return judgedWords(l, b)
 	case *record.BulkAssessed:
 		return words{Title: packsText(b.Packs) + " assessed: " + endWords[b.End], Text: listed(b.Reason,
-			"a second name is wanted")}
+			"the first of two names")}
 	case *record.BulkConfirmed:
 		return words{Title: "Assessment confirmed by a second person", Tone: "ready"}
 	}
