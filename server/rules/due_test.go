@@ -49,7 +49,7 @@ func (h *house) maintainAs(e rules.Entry, who, s record.ID, said record.Body) (r
 
 func (h *house) did(s record.ID, code string) record.Record {
 	h.t.Helper()
-	r, err := h.maintain(s, &record.TaskDone{Task: code, For: h.dueTask(s, code).Due})
+	r, err := h.maintain(s, &record.TaskDone{Task: code, For: h.dueTask(s, code).Due, Report: "R-1"})
 	require.NoError(h.t, err)
 	return r
 }
@@ -449,7 +449,9 @@ func TestAnOverdueCalibrationStopsAfterItsGraceUntilItIsExtended(t *testing.T) {
 	h.at("2026-01-16 07:00")
 	h.requireStands(s, record.CheckDue, record.NeedCheck, rules.WhyOverdue)
 	h.requireShown(s, h.paper, "", rules.WhyOverdue)
-	_, err := h.check(h.direct(), s, record.Check{Pouch: h.paper, Outcome: record.Pass})
+	_, err := h.maintain(s, &record.TaskDone{Task: record.CalibrationTask})
+	require.Equal(t, "report", fieldOf(err), "calibrated by what?")
+	_, err = h.check(h.direct(), s, record.Check{Pouch: h.paper, Outcome: record.Pass})
 	require.ErrorContains(t, err, "until it is calibrated or a lead extends it")
 
 	e := h.direct()

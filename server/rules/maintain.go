@@ -77,6 +77,9 @@ func (c *SaidTask) allowed(d *Department, t *DueTask, due record.Date, now recor
 		if c.Who == nil || !c.Who.Has(t.Who...) {
 			return fault.New(fault.Forbidden, "“%s” is not for you to do, by the department's plan.", t.Name)
 		}
+		if done, ok := b.(*record.TaskDone); ok && t.Code == record.CalibrationTask && done.Report == "" {
+			return fault.Field("report", "Give the number of the calibration report, or enter what was measured.")
+		}
 	case *record.TaskSkipped:
 		if c.Who == nil || !c.Who.Has(append([]record.Role{record.Lead}, t.Who...)...) {
 			return fault.New(fault.Forbidden, "“%s” is not yours to skip, by the department's plan.", t.Name)
