@@ -64,6 +64,13 @@ func (a author) Letter(_ context.Context, i post.Item) (post.Letter, error) {
 		return post.Letter{}, err
 	}
 	l := post.Letter{ID: i.LetterID(id)}
+	if a.desk.IsHook(i.To) {
+		l.To, l.Event, err = a.desk.Event(i.Seq, i.Route, i.To)
+		if err == nil && l.Event == nil {
+			err = post.ErrNothing
+		}
+		return l, err
+	}
 	if i.Route == rules.ToLeads {
 		n, err := a.desk.FoundNotice(i.To)
 		if err == nil && n == nil {
@@ -88,10 +95,10 @@ func (a author) Letter(_ context.Context, i post.Item) (post.Letter, error) {
 	return l, nil
 }
 
-// delivery makes the worker that delivers mails: by SMTP if the way to a mail
-// server is known, into a tray in a demo; elsewhere they wait.
+// delivery makes the worker that delivers: events to webhooks, mails by SMTP if
+// the way to a mail server is known, into a tray in a demo; elsewhere they wait.
 func (s *Server) delivery() (err error) {
-	o := post.Options{Outbox: outbox{s.ledger}, Author: author{s.Desk}, Clock: s.config.Clock, Log: s.log}
+	o := post.Options{Outbox: outbox{s.ledger}, Author: author{s.Desk}, Hooks: s.hooks, Clock: s.config.Clock, Log: s.log}
 	if s.config.Mail != "" {
 		config, err := post.ParseMail(s.config.Mail)
 		if err != nil {
@@ -103,6 +110,7 @@ func (s *Server) delivery() (err error) {
 		o.Mail = s.tray
 	}
 	s.worker = post.New(o)
+	s.room.worker.Store(s.worker)
 	return nil
 }
 

@@ -35,6 +35,7 @@ type Config struct {
 	Proxies   []netip.Prefix   // whose X-Forwarded-For is believed
 	Demo      bool             // an invented hospital
 	Cert, Key string           // files of the certificate and its key; empty: no TLS
+	Networks  string           // private networks that webhooks may lead to, see post.ParseNetworks
 	Mail      string           // way to a mail server, see post.ParseMail; empty: mails wait
 	NewKey    bool             // the signing key was lost: go on with a new one
 	Clock     func() time.Time // time.Now if nil
@@ -54,6 +55,8 @@ type Server struct {
 	photos  *durable.Folder
 	lists   *durable.Folder // of packs
 	worker  *post.Worker
+	hooks   *post.Hooks
+	room    postroom
 	tray    *post.Tray    // mails of a demo, kept instead of sent
 	failed  chan error    // what the ledger stopped for
 	closing chan struct{} // closed when the server is to end
@@ -91,8 +94,14 @@ func New(c Config) (s *Server, err error) {
 	if _, err := s.lists.Sweep(); err != nil {
 		return s, fmt.Errorf("sweep lists of packs: %w", err)
 	}
+	networks, err := post.ParseNetworks(c.Networks)
+	if err != nil {
+		return s, err
+	}
+	s.hooks = post.NewHooks(post.HookOptions{Guard: post.Guard{Loopback: c.Demo, Private: networks}, Clock: c.Clock})
 	s.Desk = desk.New(desk.Options{Ledger: s.ledger, People: s.people, Photos: s.photos, Lists: s.lists, Clock: c.Clock, Random: c.Random,
-		PublicURL: c.PublicURL, TicketKey: s.tickets, Demo: c.Demo, Log: s.log})
+		PublicURL: c.PublicURL, TicketKey: s.tickets, Demo: c.Demo, Log: s.log,
+		Secrets: newHookSecrets(s.keys(), c.Clock, c.Random), Webhooks: s.hooks, Post: &s.room})
 	if err := s.delivery(); err != nil {
 		return s, err
 	}
@@ -113,11 +122,7 @@ func (s *Server) pages(demoDevice string) (err error) {
 // open opens the two stores, the ledger first: it is the one that says whether
 // the folder may be served.
 func (s *Server) open() (err error) {
-	c := s.config
-	keys := c.Keys
-	if keys == "" {
-		keys = filepath.Join(c.Dir, "keys")
-	}
+	c, keys := s.config, s.keys()
 	s.ledger, err = ledger.Open(ledger.Options{Dir: c.Dir, Keys: keys, Fold: desk.Fold(), Demo: c.Demo, NewKey: c.NewKey,
 		Clock: c.Clock, Random: c.Random, Log: s.log, Fail: func(err error) { s.failed <- err }})
 	if err != nil {
@@ -132,6 +137,14 @@ func (s *Server) open() (err error) {
 	}
 	s.people, err = people.Open(filepath.Join(c.Dir, "people.db"), people.Options{Rand: c.Random, Pepper: pepper, Argon: c.Argon})
 	return err
+}
+
+// keys is the folder of the keys.
+func (s *Server) keys() string {
+	if s.config.Keys != "" {
+		return s.config.Keys
+	}
+	return filepath.Join(s.config.Dir, "keys")
 }
 
 // secretIn reads one of the secrets, what PINs are hashed with or what tickets
@@ -178,6 +191,7 @@ func (s *Server) Run(ctx context.Context, l net.Listener) error {
 	work, rest := context.WithCancel(ctx)
 	var working sync.WaitGroup
 	working.Go(func() { s.worker.Run(work) })
+	working.Go(func() { s.callOn(work) })
 	defer working.Wait()
 	defer rest()
 	ended := make(chan error, 2)

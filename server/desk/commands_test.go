@@ -189,6 +189,21 @@ var commands = map[string]command{
 	"NotOurs": {before: leaveReport, do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
 		return w.NotOurs(ctx, who, desk.NotOursIn{From: from, Report: w.left, Why: "no number of ours"})
 	}},
+	"SetRoute": {do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		in := w.route(30)
+		in.From = from
+		return w.SetRoute(ctx, who, in)
+	}},
+	"AddHook": {do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		done, err := w.AddHook(ctx, who, desk.HookIn{From: from, Name: "Tickets", URL: "https://tickets.example/in"})
+		return done.Done, err
+	}},
+	"ChangeHook": {before: addHook, do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.ChangeHook(ctx, who, desk.HookIn{From: from, Hook: w.hook, Name: "Tickets", URL: "https://tickets.example/new"})
+	}},
+	"DecideMessages": {before: parkOne, do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.DecideMessages(ctx, who, desk.DecideMessagesIn{From: from, Decision: desk.DropMessages, Key: w.key})
+	}},
 	"MakePoster": {do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
 		return w.MakePoster(ctx, who, from)
 	}},

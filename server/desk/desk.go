@@ -37,6 +37,9 @@ type Options struct {
 	PublicURL string           // what labels and mails point to
 	TicketKey []byte           // signs tickets; one that ends with the desk if empty
 	Demo      bool
+	Secrets   Secrets  // of webhooks; nil: there are none
+	Webhooks  Webhooks // nil: there are none
+	Post      Postroom // nil: nothing is delivered
 	Log       *slog.Logger
 }
 
@@ -59,12 +62,17 @@ type Desk struct {
 	bell    bell
 	curves  curves
 	reads   pace // of calendars
+
+	secrets  Secrets
+	webhooks Webhooks
+	post     Postroom
 }
 
 // New makes a desk.
 func New(o Options) *Desk {
 	d := &Desk{ledger: o.Ledger, people: o.People, photos: o.Photos, lists: o.Lists, clock: o.Clock, random: o.Random,
 		url: o.PublicURL, demo: o.Demo, log: o.Log, decode: make(chan struct{}, 1), packing: make(chan struct{}, 1)}
+	d.secrets, d.webhooks, d.post = o.Secrets, o.Webhooks, o.Post
 	if d.clock == nil {
 		d.clock = time.Now
 	}

@@ -267,6 +267,7 @@ func forLedger(v record.View, drafts []rules.Draft) []ledger.Draft {
 		for _, t := range dr.Tell {
 			out.Outbox = append(out.Outbox, addressees(v, dr.Record.Dept, t)...)
 		}
+		out.Outbox = append(out.Outbox, eventsOf(v, &out.Record)...)
 		list = append(list, out)
 	}
 	return list

@@ -2,6 +2,7 @@ package desk_test
 
 import (
 	"context"
+	"maps"
 	"os"
 	"strings"
 	"testing"
@@ -14,6 +15,12 @@ import (
 	"tidemark/server/people"
 	"tidemark/server/record"
 )
+
+// What the methods of this page and of those about whom to tell ask for.
+func init() {
+	maps.Copy(needs, map[string]string{"Route": "SetRoute", "Hooks": "ManageHooks", "Outbox": "Outbox"})
+	unwritten = append(unwritten, "RenewSecret", "TryHook")
+}
 
 func makePoster(w *workplace) {
 	_, err := w.MakePoster(w.ctx, w.lead(), w.from())

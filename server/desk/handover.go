@@ -18,6 +18,15 @@ type HandOverView struct {
 	Waiting     []Ref            `json:"waiting"`   // sealers with a good check that a lead may let count
 	Due         []DueSealer      `json:"due"`       // maintenance that waits to be done
 	OldCards    []Ref            `json:"old_cards"` // beside sealers whose settings changed
+	Found       int              `json:"found"`     // reports from elsewhere that nobody has taken
+	Parked      int              `json:"parked"`    // messages that wait for somebody to decide
+	Watched     []WatchedRow     `json:"watched"`   // sealers in which no fault was found
+}
+
+// WatchedRow is a sealer that is watched.
+type WatchedRow struct {
+	Sealer Ref `json:"sealer"`
+	WatchView
 }
 
 // HandOverRow is an open problem and what is still to be done about it.
@@ -61,6 +70,9 @@ func (d *Desk) HandOver(who Caller) (*HandOverView, error) {
 			if s.OldCard != 0 {
 				view.OldCards = append(view.OldCards, Ref{Code: s.Code, Text: s.Number})
 			}
+			if w := watchedNow(v, s, view.Now); w != nil {
+				view.Watched = append(view.Watched, WatchedRow{Ref{Code: s.Code, Text: s.Number}, *w})
+			}
 			if len(s.Waiting) > 0 {
 				view.Waiting = append(view.Waiting, Ref{Code: s.Code, Text: s.Number})
 			}
@@ -77,6 +89,13 @@ func (d *Desk) HandOver(who Caller) (*HandOverView, error) {
 			}
 		}
 	})
+	var err error
+	if view.Found, err = d.foundUntaken(who); err != nil {
+		return nil, err
+	}
+	if _, view.Parked, err = d.ledger.Messages(); err != nil {
+		return nil, err
+	}
 	for i, p := range open {
 		hold, err := d.hold(p)
 		if err != nil {

@@ -69,7 +69,7 @@ func (d *Desk) linkView(v record.View, p *rules.Problem) *LinkView {
 	view := &LinkView{Frame: d.frame(v, Caller{Dept: p.Dept}), Number: p.Number, What: p.What,
 		Kind: p.Kind, Place: p.Place, AtCM: p.AtCM, At: p.OpenedAt, Tagged: p.Tagged,
 		Stage: p.Stage, Order: p.Order, Vendor: p.Vendor, Expected: p.Expected,
-		Returned: p.Returned, OnlyCE: p.OnlyCE}
+		Returned: p.Returned, OnlyCE: rules.OnlyEngineering(v, p)}
 	if len(p.Seen) > 0 {
 		view.Seen = p.Seen[0].At
 	}

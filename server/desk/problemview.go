@@ -28,6 +28,7 @@ type ProblemView struct {
 	AssessedBy  string             `json:"assessed_by,omitempty"` // the first name under an assessment in bulk
 	Calibration record.Seq         `json:"calibration"`           // that opened it, None
 	Engineers   []Ref              `json:"engineers,omitempty"`   // for whom a lead may speak
+	Following
 }
 
 // Ending is one of a problem's three endings: the sealer is back, the packs are
@@ -95,6 +96,11 @@ func (d *Desk) problemFacts(v record.View, who Caller, p *rules.Problem, view *P
 	view.Frame, view.Ref = d.frame(v, who), *d.problemRef(v, p)
 	view.Engineering = view.Dept.Engineering
 	view.Engineers, view.Mailed = d.engineers(v, view.Dept)
+	view.Calls, view.Watched = d.calls(v, &view.Frame, p), watchedAt(v, p.Sealer, p)
+	view.Problem.OnlyCE = rules.OnlyEngineering(v, p)
+	if p.Taken != nil {
+		view.Taken, view.TakenAt = d.seenBy(v, p.Taken.SeenBy), p.Taken.At
+	}
 	view.Endings = d.endings(v, p)
 	if pouch := rules.GetPouch(v, p.Pouch); pouch != nil {
 		view.PouchName = pouch.Name

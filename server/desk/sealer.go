@@ -113,6 +113,7 @@ type SealerView struct {
 	Pouch      *PouchHere       `json:"pouch"`     // the one in hand, nil: ask
 	LastGood   *GoodView        `json:"last_good"` // of the pouch in hand
 	Problem    *ProblemRef      `json:"problem"`   // that keeps it from sealing
+	Watched    *WatchView       `json:"watched"`   // no fault was found a short while ago
 	Instead    []Ref            `json:"instead"`   // ready sealers for the pouch
 	Fallback   string           `json:"fallback,omitempty"`
 	Boxes      []BoxView        `json:"boxes,omitempty"`     // that a check of the pouch in hand is made with
@@ -170,6 +171,7 @@ func (d *Desk) Sealer(who Caller, code string, inHand record.ID) (*SealerView, e
 		view.choose(inHand)
 		d.around(v, s, view)
 		view.Where = whereabouts(v, s)
+		view.Watched = watchedNow(v, s, view.Now)
 		view.Training = d.trained(v, s, &view.Frame)
 		view.Boxes = boxesFor(v, view)
 		view.Due = openTasks(v, s, view.Day)

@@ -20,6 +20,8 @@ type SetUpView struct {
 	Devices  int           `json:"devices"`
 	Plans    []SetUpPlan   `json:"plans"` // of the types in use
 	Fallback string        `json:"fallback,omitempty"`
+	Route    bool          `json:"route"`  // it was chosen whom to tell
+	Poster   bool          `json:"poster"` // there is one for bad packs
 }
 
 // SetUpSealer is a sealer on its way to its first Ready.
@@ -45,6 +47,7 @@ func (d *Desk) SetUp(who Caller) (*SetUpView, error) {
 	d.ledger.View(func(v record.View) {
 		view.Frame = d.frame(v, who)
 		view.Fallback = view.Dept.Fallback
+		view.Route, view.Poster = view.Dept.Route != nil, view.Dept.FoundCode != ""
 		for _, id := range view.Dept.Pouches {
 			if p := rules.GetPouch(v, id); p != nil && !p.Retired {
 				view.Pouches++

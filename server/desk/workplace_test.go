@@ -3,6 +3,7 @@ package desk_test
 import (
 	"context"
 	"path/filepath"
+	"sync"
 	"testing"
 	"time"
 
@@ -12,6 +13,7 @@ import (
 	"tidemark/server/durable"
 	"tidemark/server/ledger"
 	"tidemark/server/people"
+	"tidemark/server/post"
 	"tidemark/server/record"
 )
 
@@ -23,6 +25,8 @@ type workplace struct {
 	ctx   context.Context
 	now   time.Time
 	dev   string
+	book  *ledger.Ledger
+	shut  func() // closes the stores, once
 	staff map[record.Role]desk.Caller
 
 	paper    record.ID
@@ -35,6 +39,8 @@ type workplace struct {
 	packs    record.ID  // what logPacks counted
 	document record.Seq // what fileDocument named
 	waiting  record.Seq // what checkUntrained left
+	hook     record.ID  // what addHook added
+	key      string     // of the message that parkOne parked
 	poster   string     // code that makePoster gave
 	left     record.ID  // report that leaveReport left in the inbox
 	plan     record.Seq // what planned set
@@ -45,9 +51,15 @@ type workplace struct {
 
 func newWorkplace(t *testing.T) *workplace {
 	t.Helper()
+	return newWorkplaceIn(t, t.TempDir())
+}
+
+func newWorkplaceIn(t *testing.T, dir string) *workplace {
+	t.Helper()
 	w := &workplace{t: t, ctx: t.Context(), staff: map[record.Role]desk.Caller{}}
 	w.now = time.Date(2026, 1, 13, 12, 5, 0, 0, time.UTC)
-	w.open(t.TempDir())
+	w.verified(dir) // runs after the stores were closed
+	w.open(dir)
 	w.begin()
 	for _, role := range []record.Role{record.Technician, record.Engineering, record.Surveyor, record.Administrator} {
 		w.hire(role)
@@ -69,11 +81,26 @@ func (w *workplace) open(dir string) {
 	require.NoError(w.t, err)
 	lists, err := durable.OpenFolder(filepath.Join(dir, "pack-lists"))
 	require.NoError(w.t, err)
-	w.Desk = desk.New(desk.Options{Ledger: book, People: staff, Photos: photos, Lists: lists, Clock: w.clock, PublicURL: "https://tide.example"})
-	w.t.Cleanup(func() {
+	w.Desk = desk.New(desk.Options{Ledger: book, People: staff, Photos: photos, Lists: lists, Clock: w.clock, PublicURL: "https://tide.example",
+		Secrets: drawer{}, Webhooks: post.NewHooks(post.HookOptions{Clock: w.clock})})
+	w.book = book
+	w.shut = sync.OnceFunc(func() {
 		require.NoError(w.t, staff.Verify())
 		require.NoError(w.t, staff.Close())
 		require.NoError(w.t, book.Close())
+	})
+	w.t.Cleanup(w.shut)
+}
+
+// reopen ends the stores and opens them again, as a restart does.
+func (w *workplace) reopen(dir string) {
+	w.shut()
+	w.open(dir)
+}
+
+// verified has the ledger verified when the test is over.
+func (w *workplace) verified(dir string) {
+	w.t.Cleanup(func() {
 		report, err := ledger.Verify(ledger.Verification{Dir: dir, Fold: desk.Fold()})
 		require.NoError(w.t, err)
 		require.Empty(w.t, report.Wrong)

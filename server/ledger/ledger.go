@@ -57,6 +57,7 @@ type Ledger struct {
 	updating sync.Mutex // one transaction at a time, and what comes of it
 	queue    *queue[*item]
 	writer   writer
+	tally    tally // of the outbox
 	anchor   *anchor
 	views    *views // nil without an index
 	keys     *keys

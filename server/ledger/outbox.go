@@ -1,6 +1,7 @@
 package ledger
 
 import (
+	"bytes"
 	"encoding/binary"
 	"encoding/json"
 	"fmt"
@@ -48,25 +49,29 @@ func (l *Ledger) Pending(limit int) ([]Pending, error) {
 	if l.back.Load() != nil {
 		return nil, nil
 	}
-	return l.messages(limit, func(p Pending) bool { return p.Parked == "" })
+	return l.PendingAfter(Key{Seq: record.None}, limit)
 }
 
-// Parked returns up to limit messages that wait for a person to decide, the
-// oldest first.
-func (l *Ledger) Parked(limit int) ([]Pending, error) {
-	return l.messages(limit, func(p Pending) bool { return p.Parked != "" })
-}
-
-func (l *Ledger) messages(limit int, wanted func(Pending) bool) (found []Pending, err error) {
+// PendingAfter is Pending from behind a message on.
+func (l *Ledger) PendingAfter(after Key, limit int) (found []Pending, err error) {
 	size := record.Seq(l.Size())
 	err = l.view(func(tx *bolt.Tx) error {
 		c := tx.Bucket(inOutbox).Cursor()
-		for k, v := c.First(); k != nil && len(found) < limit; k, v = c.Next() {
+		k, v := c.First()
+		if after.Seq != record.None {
+			if k, v = c.Seek(after.bytes()); bytes.Equal(k, after.bytes()) {
+				k, v = c.Next()
+			}
+		}
+		for ; k != nil && len(found) < limit; k, v = c.Next() {
+			if looksParked(v) {
+				continue
+			}
 			p, err := readPending(k, v)
 			if err != nil {
 				return err
 			}
-			if p.Seq < size && wanted(p) {
+			if p.Seq < size {
 				found = append(found, p)
 			}
 		}
@@ -81,9 +86,10 @@ func (l *Ledger) messages(limit int, wanted func(Pending) bool) (found []Pending
 // Done takes messages off the list: delivered, or dropped by a person.
 func (l *Ledger) Done(keys ...Key) error {
 	return l.update(func(tx *bolt.Tx) error {
+		b := tx.Bucket(inOutbox)
 		for _, k := range keys {
-			if err := tx.Bucket(inOutbox).Delete(k.bytes()); err != nil {
-				return fmt.Errorf("delete message: %w", err)
+			if err := l.drop(b, k); err != nil {
+				return err
 			}
 		}
 		return nil
@@ -93,13 +99,30 @@ func (l *Ledger) Done(keys ...Key) error {
 // Park sets messages aside for a person to decide. Why is plain text for that
 // person and holds no name and no address. A message that is done stays done.
 func (l *Ledger) Park(why string, keys ...Key) error {
-	return l.update(func(tx *bolt.Tx) error { return park(tx, why, keys) })
+	return l.update(func(tx *bolt.Tx) error { return park(tx, why, keys, l.tally.stage) })
+}
+
+// drop takes a message off the list, if it is there.
+func (l *Ledger) drop(b *bolt.Bucket, k Key) error {
+	v := b.Get(k.bytes())
+	if v == nil {
+		return nil
+	}
+	was, err := readPending(k.bytes(), v)
+	if err != nil {
+		return err
+	}
+	if err := b.Delete(k.bytes()); err != nil {
+		return fmt.Errorf("delete message: %w", err)
+	}
+	l.tally.stage(move{key: k, was: &was})
+	return nil
 }
 
 // Resend puts parked messages back among those that are to be sent.
 func (l *Ledger) Resend(keys ...Key) error { return l.Park("", keys...) }
 
-func park(tx *bolt.Tx, why string, keys []Key) error {
+func park(tx *bolt.Tx, why string, keys []Key, moved func(move)) error {
 	b := tx.Bucket(inOutbox)
 	for _, k := range keys {
 		v := b.Get(k.bytes())
@@ -113,6 +136,7 @@ func park(tx *bolt.Tx, why string, keys []Key) error {
 		if err := putMessage(b, k, outboxValue{p.Message, why}); err != nil {
 			return err
 		}
+		moved(move{k, &p, &Pending{k, p.Message, why}})
 	}
 	return nil
 }
@@ -146,6 +170,7 @@ func (g *group) putOutbox(tx *bolt.Tx) error {
 		if err := putMessage(growing(tx, inOutbox), m.Key, outboxValue{Message: m.Message}); err != nil {
 			return err
 		}
+		g.l.tally.stage(move{key: m.Key, is: &Pending{Key: m.Key, Message: m.Message}})
 	}
 	return nil
 }

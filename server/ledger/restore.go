@@ -163,7 +163,7 @@ func parkAll(name, why string) error {
 			}
 			keys = append(keys, p.Key)
 		}
-		return park(tx, why, keys)
+		return park(tx, why, keys, func(move) {})
 	})
 	if err = errors.Join(err, db.Close()); err != nil {
 		return fmt.Errorf("park messages: %w", err)

@@ -114,6 +114,7 @@ func (l *Ledger) update(f func(tx *bolt.Tx) error) (err error) {
 		refused = f(tx)
 		return refused
 	})
+	l.tally.settle(err == nil)
 	switch {
 	case err == nil || refused != nil:
 		return refused

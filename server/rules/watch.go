@@ -29,7 +29,7 @@ func Watched(v record.View, s *Sealer, t record.Time) (*Problem, record.Time) {
 		if p == nil || p.Finding != NoneFound || p.Returned == 0 {
 			continue
 		}
-		if until := p.Returned.Add(span); p.Returned < t && t < until {
+		if until := p.Returned.Add(span); p.Returned <= t && t < until {
 			return p, until
 		}
 	}

@@ -16,6 +16,7 @@ type cells struct {
 type cellField struct {
 	Name, ID, Label, Value string
 	Bad                    bool
+	Fixed                  bool // names the row, is not typed
 	Options                []choice
 }
 
@@ -24,6 +25,7 @@ type column struct {
 	name, head string
 	values     []string
 	options    []choice
+	fixed      bool
 }
 
 // fewestRows is how many rows a form opens with; moreRows how many are added.
@@ -41,7 +43,7 @@ func newCells(caption string, rows int, bad string, columns ...column) cells {
 		var fields []cellField
 		for _, col := range columns {
 			n := strconv.Itoa(i + 1)
-			f := cellField{Name: col.name, ID: col.name + "-" + n, Options: col.options,
+			f := cellField{Name: col.name, ID: col.name + "-" + n, Options: col.options, Fixed: col.fixed,
 				Label: strings.ToLower(col.head) + ", row " + n}
 			if i < len(col.values) {
 				f.Value = col.values[i]

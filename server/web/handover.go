@@ -36,10 +36,11 @@ func (h *house) drawHandOver(c echo.Context, v *desk.HandOverView) error {
 		Signed: []string{"Handed over by", "Taken over by"}}
 	p.Sub = v.In(v.Now).Format("2 January, 15:04")
 	for _, l := range []handOverList{
-		{"Out of service", outRows(v)}, {"On hold", holdRows(v)}, {"Check due", dueRows(v)},
+		{"Found elsewhere", foundElsewhereRows(v)}, {"Out of service", outRows(v)}, {"On hold", holdRows(v)}, {"Check due", dueRows(v)},
 		{"Provisional settings", provisionalRows(v)}, {"Lots on hold", lotRows(v)},
 		{"Good checks that wait for a lead", waitingRows(v)}, {"Old cards to take down", oldCardRows(v)},
 		{"Training ends", trainingRows(v)},
+		{"Watched", watchedRows(v)}, {"Messages that wait", parkedRows(v)},
 	} {
 		if len(l.Rows) > 0 {
 			p.Lists = append(p.Lists, l)
@@ -132,6 +133,38 @@ func provisionalRows(v *desk.HandOverView) (rows []row) {
 			Href: "/S/" + p.Sealer.Code})
 	}
 	return rows
+}
+
+func foundElsewhereRows(v *desk.HandOverView) []row {
+	if v.Found == 0 {
+		return nil
+	}
+	return []row{{Text: "Inbox", Note: foundWaits(v.Found), Href: "/found"}}
+}
+
+// watchedRows are the sealers that came back with no fault found: one that shows
+// now is for clinical engineering only.
+func watchedRows(v *desk.HandOverView) (rows []row) {
+	for _, w := range v.Watched {
+		rows = append(rows, row{Text: "Sealer " + w.Sealer.Text, Href: "/S/" + w.Sealer.Code, Note: watchText(&v.Frame, &w.WatchView)})
+	}
+	return rows
+}
+
+func watchText(f *desk.Frame, w *desk.WatchView) string {
+	return "no fault was found in problem " + itoa(w.Number) + "; watched until " + f.Clock(w.Until) +
+		": a fault before that is for " + midSentence(f.EngineeringWord()) + " only"
+}
+
+func parkedRows(v *desk.HandOverView) []row {
+	if v.Parked == 0 {
+		return nil
+	}
+	r := row{Text: messagesText(v.Parked), Note: "a lead or administrator has to send or drop them"}
+	if v.Can("Outbox") {
+		r.Href = "/outbox"
+	}
+	return []row{r}
 }
 
 func lotRows(v *desk.HandOverView) (rows []row) {

@@ -41,6 +41,9 @@ func nav(c echo.Context, f *desk.Frame) []Link {
 	if f.Can("PackLists") {
 		links = append(links, Link{Href: "/pack-lists", Text: "Lists of packs"})
 	}
+	if f.Can("Outbox") {
+		links = append(links, Link{Href: "/outbox", Text: "Messages"})
+	}
 	if f.Demo {
 		links = append(links, Link{Href: "/letters", Text: "Mails"})
 	}

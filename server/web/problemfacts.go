@@ -20,6 +20,7 @@ func problemFacts(v *desk.ProblemView) []fact {
 		{Term: "Approved setting", Text: settingFact(v.Setting)},
 		{Term: "Tagged", Text: v.Clock(p.Tagged)},
 		{Term: v.EngineeringWord(), Text: engineeringText(&v.Frame, &v.Ref)},
+		{Term: "Taken by", Text: listed(v.Taken, v.Clock(v.TakenAt))},
 		{Term: "Work order", Text: p.Order},
 		{Term: "Vendor", Text: listed(p.Vendor, with("expected", dateText(p.Expected)))},
 		{Term: "Loaner", Text: p.Loaner},
@@ -145,7 +146,11 @@ func problemCallouts(v *desk.ProblemView) (list []Callout) {
 			Href: "/pouches/" + v.Problem.Pouch.String(), Link: "The pouch and its lots"})
 	}
 	if v.Problem.OnlyCE && sealerOut(v) {
-		list = append(list, Callout{Tone: "due", Lead: "A fix was tried and the fault came back.",
+		lead := "A fix was tried and the fault came back."
+		if v.Watched != nil {
+			lead = "No fault was found in problem " + itoa(v.Watched.Number) + ", and here is one."
+		}
+		list = append(list, Callout{Tone: "due", Lead: lead,
 			Text: "Only " + midSentence(v.EngineeringWord()) + " can hand the sealer back now."})
 	}
 	return list
@@ -168,12 +173,47 @@ func insteadOf(v *desk.ProblemView) Callout {
 // sentCallout tells who knows by mail. An automatic reply is not "seen".
 func sentCallout(v *desk.ProblemView) Callout {
 	word := midSentence(v.EngineeringWord())
+	if v.Calls.Route {
+		return callsCallout(v)
+	}
 	if len(v.Mailed) == 0 {
 		return Callout{Tone: "due", Lead: "Not seen yet.",
 			Text: "Nobody of " + word + " has a mail address here: call them."}
 	}
 	return Callout{Tone: "due", Lead: "Not seen yet.",
 		Text: "In the queue and mailed to " + strings.Join(v.Mailed, ", ") + "."}
+}
+
+// callsCallout tells how far the route has been gone and who comes next.
+func callsCallout(v *desk.ProblemView) Callout {
+	c, calls := Callout{Tone: "due", Lead: "Not seen yet."}, &v.Calls
+	var told []string
+	for _, t := range calls.Told {
+		told = append(told, t.Name+" "+v.Clock(t.At))
+	}
+	if len(told) > 0 {
+		c.Text = "Told: " + strings.Join(told, ", ") + ". "
+	}
+	switch {
+	case calls.Over:
+		c.Tone, c.Text = "out", c.Text+"Everybody on the route was told: call "+midSentence(v.EngineeringWord())+"."
+	case calls.Next != "" && calls.Due <= v.Now:
+		c.Text += calls.Next + " is being told now."
+	case calls.Next != "":
+		c.Text += calls.Next + " will be told " + v.Clock(calls.Due) + notUrgent(calls) + "."
+	}
+	if calls.Urgent {
+		c.Lead = "Urgent, not seen yet."
+	}
+	return c
+}
+
+// notUrgent says why somebody is told later.
+func notUrgent(c *desk.Calls) string {
+	if c.Urgent || len(c.Told) > 0 {
+		return ""
+	}
+	return ": other sealers can seal these pouches until then"
 }
 
 func againRows(v *desk.ProblemView) (rows []row) {

@@ -34,6 +34,7 @@ func (h *house) routes(e *router) {
 	h.programs(e)
 
 	h.fromElsewhere(e)
+	h.telling(e)
 	h.settingUp(e)
 	h.correcting(e)
 	h.packLists(e)
@@ -179,6 +180,24 @@ func (h *house) fromElsewhere(e *router) {
 	view(e, "/poster", "/poster", h.askPoster, h.drawPoster)
 	both(h, e, "/poster", "/poster", h.desk.MakePoster, afterPoster, nil)
 	e.GET("/poster/sheet.pdf", h.printPoster)
+}
+
+// telling is whom to tell outside the department, how, and what waits to be told.
+func (h *house) telling(e *router) {
+	view(e, "/set-up/route", "/route", h.askRoute, h.drawRoute)
+	both(h, e, "/set-up/route", "/route", h.desk.SetRoute, afterSetUp[desk.RouteIn], h.routeAgain)
+
+	view(e, "/webhooks", "/webhooks", h.askHooks, h.drawHooks)
+	e.POST("/webhooks", h.addHook)
+	command(e, "/webhooks", h.desk.AddHook)
+	both(h, e, "/webhooks/:hook", "/webhooks/:hook", h.desk.ChangeHook, afterHook, nil)
+	e.POST("/webhooks/:hook/secret", h.renewSecret)
+	command(e, "/webhooks/:hook/secret", h.desk.RenewSecret)
+	e.POST("/webhooks/:hook/test", h.tryHook)
+	command(e, "/webhooks/:hook/test", h.desk.TryHook)
+
+	view(e, "/outbox", "/outbox", h.askOutbox, h.drawOutbox)
+	both(h, e, "/outbox", "/outbox", h.desk.DecideMessages, afterMessages, h.outboxAgain)
 }
 
 // settingUp is how a department comes to its first Ready, and what it changes

@@ -130,6 +130,10 @@ func laterSteps(v *desk.SetUpView) []step {
 	later := []step{
 		{Text: "People", State: done(v.People > 1), Href: "/people",
 			Note: "each with a PIN of their own"},
+		{Text: "Whom to tell", State: done(v.Route), Href: "/set-up/route",
+			Note: "of a sealer out of service: who, in which order, when"},
+		{Text: "Poster for bad packs", State: done(v.Poster), Href: "/poster",
+			Note: "for operating rooms and stores, without an account"},
 		{Text: "Devices", State: done(v.Devices > 1), Href: "/people#devices",
 			Note: "phones, tablets and bench computers"},
 	}
