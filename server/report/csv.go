@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"reflect"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -78,6 +79,9 @@ func (c *CSV) begin(kind record.Kind, body record.Body) (*csvTable, error) {
 	c.tables[kind] = t
 	head := append([]string(nil), common...)
 	for _, col := range t.columns {
+		if slices.Contains(common, col.name) {
+			col.name = "said_" + col.name // of the kind, not of every record
+		}
 		head = append(head, col.name)
 	}
 	return t, t.w.Write(head)
