@@ -102,7 +102,7 @@ func (d *Desk) AddPhotograph(ctx context.Context, who Caller, in PhotoIn) (Photo
 	if err != nil {
 		return PhotoDone{}, err
 	}
-	if !found || of.Dept != who.Dept {
+	if !found || of.Dept != who.Dept || !who.Link.IsZero() && problemOfRecord(&of) != who.Link {
 		return PhotoDone{}, fault.New(fault.Unknown, "There is no report that this photograph belongs to.")
 	}
 	p, err := d.intake(ctx, in.Bytes)

@@ -20,6 +20,7 @@ import (
 func init() {
 	maps.Copy(needs, map[string]string{"Route": "SetRoute", "Hooks": "ManageHooks", "Outbox": "Outbox"})
 	unwritten = append(unwritten, "RenewSecret", "TryHook")
+	open = append(open, "NoteByLink")
 }
 
 func makePoster(w *workplace) {

@@ -22,6 +22,7 @@ type LinkView struct {
 	Stage     string             `json:"stage,omitempty"`
 	Order     string             `json:"order,omitempty"`
 	Vendor    string             `json:"vendor,omitempty"`
+	Loaner    string             `json:"loaner,omitempty"`
 	Expected  record.Date        `json:"expected,omitzero"`
 	Returned  record.Time        `json:"returned,omitzero"`
 	Out       bool               `json:"out"` // the sealer waits for clinical engineering
@@ -69,7 +70,7 @@ func (d *Desk) linkView(v record.View, p *rules.Problem) *LinkView {
 	view := &LinkView{Frame: d.frame(v, Caller{Dept: p.Dept}), Number: p.Number, What: p.What,
 		Kind: p.Kind, Place: p.Place, AtCM: p.AtCM, At: p.OpenedAt, Tagged: p.Tagged,
 		Stage: p.Stage, Order: p.Order, Vendor: p.Vendor, Expected: p.Expected,
-		Returned: p.Returned, OnlyCE: rules.OnlyEngineering(v, p)}
+		Returned: p.Returned, Loaner: p.Loaner, OnlyCE: rules.OnlyEngineering(v, p)}
 	if len(p.Seen) > 0 {
 		view.Seen = p.Seen[0].At
 	}

@@ -189,6 +189,28 @@ func (d *Desk) CloseProblem(ctx context.Context, who Caller, in FinishIn) (Done,
 		&record.ProblemClosed{Reason: in.Reason}, nil)
 }
 
+// LinkNoteIn is what clinical engineering adds by link: a note, a photograph, or
+// both.
+type LinkNoteIn struct {
+	ProblemIn
+	Name string `form:"name" json:"name,omitempty"`
+}
+
+// NoteByLink adds what the bearer of a one-time link says to its problem, under
+// the name that they type.
+func (d *Desk) NoteByLink(ctx context.Context, who Caller, in LinkNoteIn) (Done, error) {
+	if who.Link.IsZero() {
+		return Done{}, fault.New(fault.SignIn, "Sign in first.")
+	}
+	if strings.TrimSpace(in.Name) == "" {
+		return Done{}, needName()
+	}
+	if in.Note == "" {
+		return Done{}, needNote()
+	}
+	return d.step(ctx, who, "AddNote", in.ProblemIn, &record.Note{}, map[string]string{"name": in.Name})
+}
+
 // AddNote adds free text to a problem.
 func (d *Desk) AddNote(ctx context.Context, who Caller, in ProblemIn) (Done, error) {
 	if in.Note == "" {

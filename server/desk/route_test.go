@@ -3,6 +3,7 @@ package desk_test
 import (
 	"encoding/json"
 	"fmt"
+	"os"
 	"strings"
 	"testing"
 	"time"
@@ -381,4 +382,49 @@ func TestOfTwoWhoTakeAProblemTheSecondIsToldWhoHasIt(t *testing.T) {
 	problem, err := w.Problem(w.lead(), w.problem)
 	require.NoError(t, err)
 	require.Equal(t, "A engineering", problem.Taken)
+}
+
+// byLink is the bearer of the link in the mail about the open problem.
+func (w *workplace) byLink() desk.Caller {
+	w.t.Helper()
+	list, err := w.book.Parked(1)
+	require.NoError(w.t, err)
+	n, err := w.Notice(list[0].Seq, list[0].To)
+	require.NoError(w.t, err)
+	who, err := w.ByLink(n.Link[strings.LastIndexByte(n.Link, '/')+1:])
+	require.NoError(w.t, err)
+	return who
+}
+
+func TestByLinkNotesAndPhotographsGoToItsProblemAlone(t *testing.T) {
+	w := newWorkplace(t)
+	parkOne(w)
+	who, first := w.byLink(), w.problem
+	in := desk.LinkNoteIn{ProblemIn: desk.ProblemIn{From: w.from()}}
+	in.Note = "pad worn on the right"
+	_, err := w.NoteByLink(w.ctx, who, in)
+	require.Equal(t, fault.Invalid, fault.CodeOf(err), "without a name")
+	in.Name = "N. Quill"
+	done, err := w.NoteByLink(w.ctx, who, in)
+	require.NoError(t, err)
+	require.Equal(t, first, done.Problem)
+	b, err := os.ReadFile("../../testdata/photos/rotated.jpg")
+	require.NoError(t, err)
+	_, err = w.AddPhotograph(w.ctx, who, desk.PhotoIn{From: w.from(), Of: done.ID, Bytes: b})
+	require.NoError(t, err)
+	view, err := w.Problem(w.lead(), first)
+	require.NoError(t, err)
+	require.Len(t, view.Problem.Photos, 1)
+	require.Equal(t, "by link, says N. Quill", view.Lines[0].Who)
+
+	w.stops(w.spare)
+	_, err = w.AddPhotograph(w.ctx, who, desk.PhotoIn{From: w.from(), Of: w.problem, Bytes: b})
+	require.Equal(t, fault.Unknown, fault.CodeOf(err), "another problem of the department")
+	other := in
+	other.From, other.Problem = w.from(), w.problem
+	other.Note = "something else"
+	_, err = w.NoteByLink(w.ctx, who, other)
+	require.Equal(t, fault.Unknown, fault.CodeOf(err))
+	_, err = w.NoteByLink(w.ctx, w.lead(), in)
+	require.Equal(t, fault.SignIn, fault.CodeOf(err), "it is for links only")
 }

@@ -9,6 +9,7 @@ var apiPost = map[string]apiWords{
 	"POST /found/:report/take":     {name: "takeFound", text: "Take a report in hand; with over, a lead takes it from somebody else.", use: "TakeFound"},
 	"POST /found/:report/record":   {name: "recordFound", text: "Put a report on record as a bad seal of a sealer.", use: "RecordFound"},
 	"POST /found/:report/not-ours": {name: "notOurs", text: "End a report that is not about a sealer here, with the reason.", use: "NotOurs"},
+	"POST /seen/:token/note":       {name: "noteByLink", text: "Add a note by link, with a name.", needs: needsNothing},
 	"GET /route":                   {name: "route", text: "Whom of clinical engineering to tell, in which order, and when.", use: "SetRoute"},
 	"POST /route":                  {name: "setRoute", text: "Choose whom to tell, in which order, and when.", use: "SetRoute"},
 	"GET /webhooks":                {name: "webhooks", text: "Programs that are told of changes.", use: "ManageHooks"},

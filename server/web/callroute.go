@@ -28,7 +28,7 @@ type routePage struct {
 }
 
 // weekdays are in the order of the form.
-var weekdays = []string{"Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"}
+var weekdays = []string{"Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"}
 
 func (h *house) askRoute(c echo.Context) (*desk.RouteView, error) { return h.desk.Route(caller(c)) }
 

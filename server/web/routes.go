@@ -129,6 +129,9 @@ func (h *house) routes(e *router) {
 	view(e, "/seen/:token", "/seen/:token", h.askLink, h.drawLink)
 	both(h, e, "/seen/:token/seen", "/seen/:token/seen", h.desk.MarkSeen,
 		linkStepped[desk.SeenIn]("seen"), h.linkSeenAgain)
+	e.GET("/seen/:token/note", h.linkNoteForm)
+	e.POST("/seen/:token/note", h.postLinkNote)
+	command(e, "/seen/:token/note", h.desk.NoteByLink)
 	e.GET("/seen/:token/work", h.linkWorkForm)
 	both(h, e, "/seen/:token/work", "/seen/:token/work", h.desk.Work,
 		linkStepped[desk.WorkIn]("saved"), h.linkWorkAgain)

@@ -58,8 +58,9 @@ func (h *house) strangersPage(c echo.Context, v *desk.LinkView, title string) Pa
 
 // linkNext tells what can be done by link now.
 func linkNext(v *desk.LinkView, path string) (string, []Action) {
+	note := Action{Text: "Add a note or photograph", Href: path + "/note"}
 	work := []Action{{Text: "Hand it back", Tone: "main", Big: true, Href: path + "/hand-back"},
-		{Text: "At work, vendor, date", Href: path + "/work"}}
+		{Text: "At work, vendor, date, loaner", Href: path + "/work"}, note}
 	switch {
 	case v.Returned != 0:
 		return "The sealer is back in service since " + v.Clock(v.Returned) + ".", nil
@@ -67,7 +68,7 @@ func linkNext(v *desk.LinkView, path string) (string, []Action) {
 		return "Nothing is to be done here now: sterile processing tests the sealer.", nil
 	case v.Seen == 0:
 		return "Looking here tells nobody. Say that you know:", []Action{
-			{Text: "I have seen it", Tone: "main", Big: true}}
+			{Text: "I have seen it", Tone: "main", Big: true}, note}
 	case v.Stage == "":
 		work[0], work[1] = Action{Text: "I am at work on it", Tone: "main", Big: true,
 			Href: path + "/work"}, Action{Text: "Hand it back", Href: path + "/hand-back"}
@@ -98,6 +99,7 @@ func linkFacts(v *desk.LinkView) []fact {
 		{Term: "Tagged", Text: tagged},
 		{Term: "Work order", Text: v.Order},
 		{Term: "Vendor", Text: listed(v.Vendor, with("expected", dateText(v.Expected)))},
+		{Term: "Loaner", Text: v.Loaner},
 	})
 }
 
@@ -116,7 +118,7 @@ func (h *house) linkWorkForm(c echo.Context) error {
 		return err
 	}
 	return h.linkWorkPage(c, v, desk.WorkIn{Name: v.Name, Order: v.Order, Vendor: v.Vendor,
-		Expected: v.Expected}, nil)
+		Expected: v.Expected, Loaner: v.Loaner}, nil)
 }
 
 func (h *house) linkWorkAgain(c echo.Context, in desk.WorkIn, err error) error {
@@ -132,6 +134,47 @@ func (h *house) linkWorkPage(c echo.Context, v *desk.LinkView, in desk.WorkIn, e
 		Signer: signer{ByLink: true, Name: in.Name, NameError: fieldError(err, "name")}}
 	p.Actions = workStages()
 	return h.render(c, code(err), "work", p)
+}
+
+// linkNotePage takes a note or a photograph by link.
+type linkNotePage struct {
+	stepPage
+	Name, Note string
+}
+
+func (h *house) linkNoteForm(c echo.Context) error { return h.linkNotePage(c, nil) }
+
+func (h *house) linkNotePage(c echo.Context, err error) error {
+	v, viewErr := h.askLink(c)
+	if viewErr != nil {
+		return viewErr
+	}
+	p := linkNotePage{stepPage: h.linkStep(c, v, "Note or photograph", "/note", err),
+		Name: orText(c.FormValue("name"), v.Name), Note: c.FormValue("note")}
+	p.Actions = []Action{{Text: "Add it", Tone: "main", Big: true}}
+	return h.render(c, code(err), "linknote", p)
+}
+
+// postLinkNote adds a note first and the photograph after it, which it never holds
+// up. A photograph alone belongs to the problem.
+func (h *house) postLinkNote(c echo.Context) error {
+	var in desk.LinkNoteIn
+	if err := readForm(c, &in); err != nil {
+		return err
+	}
+	photo, _ := photoBytes(c)
+	if in.Note == "" && len(photo) > 0 {
+		in.Note = "Photograph by " + in.Name
+	}
+	done, err := h.desk.NoteByLink(c.Request().Context(), caller(c), in)
+	if err != nil {
+		return h.linkNotePage(c, err)
+	}
+	to := linkPath(c) + "?said=saved"
+	if note := h.photoOf(c, done.ID, done.ID.Derive("photograph"), in.Seen); note != "" {
+		to += "&photo=" + note
+	}
+	return c.Redirect(http.StatusSeeOther, to)
 }
 
 // linkStep begins the page of a step by link.
