@@ -104,6 +104,7 @@ func (h *house) script() {
 	h.at(first, "08:05", h.hire)
 	h.at(first, "08:10", h.signOff)
 	h.at(first, "08:20", h.furnish)
+	h.at(first, "08:30", h.papers)
 	h.at(first, "08:40", h.tellEngineering)
 	h.at(first, "08:42", h.hangPoster)
 	h.upkeep()

@@ -209,13 +209,13 @@ func importTables(v *desk.ImportView) (good, wrong table) {
 	}
 	for _, r := range v.Rows {
 		if r.Wrong != "" {
-			wrong.Rows = append(wrong.Rows, []cell{{Text: itoa(r.Line)}, {Text: r.Wrong, Tone: "out"}, {Text: listed(r.Cells...), Tone: "soft"}})
+			wrong.Rows = append(wrong.Rows, []cell{{Text: "Line " + itoa(r.Line)}, {Text: r.Wrong, Tone: "out"}, {Text: listed(r.Cells...), Tone: "soft"}})
 			continue
 		}
 		if len(good.Rows) >= shownRows {
 			continue
 		}
-		cells := []cell{{Text: itoa(r.Line)}}
+		cells := []cell{{Text: "Line " + itoa(r.Line)}}
 		for _, i := range shown {
 			cells = append(cells, cell{Text: r.Cells[i]})
 		}
@@ -263,7 +263,7 @@ func (h *house) takeImport(c echo.Context) error {
 	}
 	p.Left = table{Caption: "Left out", Head: []head{{Text: "Line"}, {Text: "Why"}, {Text: "What it says"}}}
 	for _, r := range done.Left {
-		p.Left.Rows = append(p.Left.Rows, []cell{{Text: itoa(r.Line)}, {Text: r.Wrong, Tone: "out"}, {Text: listed(r.Cells...), Tone: "soft"}})
+		p.Left.Rows = append(p.Left.Rows, []cell{{Text: "Line " + itoa(r.Line)}, {Text: r.Wrong, Tone: "out"}, {Text: listed(r.Cells...), Tone: "soft"}})
 	}
 	for _, o := range done.PINs {
 		p.PINs = append(p.PINs, firstPIN{o.Name, o.PIN[:3] + " " + o.PIN[3:]})
