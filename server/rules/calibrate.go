@@ -67,7 +67,8 @@ func (c *SaidCalibration) isSound(v record.View, s *Sealer, d *Department, now r
 	case s.Readiness.State == record.Retired:
 		return fault.New(fault.Gone, "Sealer %s is retired.", s.Number)
 	case !KindOf(s.Type).HasTable():
-		return fault.New(fault.Unknown, "The control of this kind of sealer shows no degrees. Tell the calibration as a task done, with its report.")
+		return fault.New(fault.Unknown, "The control of this kind of sealer shows no degrees. "+
+			"Tell the calibration as a task done, with its report.")
 	case planned && (c.Who == nil || !c.Who.Has(t.Who...)):
 		return fault.New(fault.Forbidden, "Calibration is not for you to do, by the department's plan.")
 	case len(b.Found) == 0 || len(b.Found)+len(b.Left) > mostPoints:

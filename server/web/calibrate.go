@@ -54,7 +54,8 @@ func (h *house) calibrateForm(c echo.Context, code int, in desk.CalibrationIn, e
 		return viewErr
 	}
 	if !sealingTable(v) {
-		return fault.New(fault.Unknown, "The control of this kind of sealer shows no degrees. Tell the calibration as a task done, with its report.")
+		return fault.New(fault.Unknown, "The control of this kind of sealer shows no degrees. "+
+			"Tell the calibration as a task done, with its report.")
 	}
 	p := calibrateForm{Page: h.page(c, &v.Frame, "Calibration"), hidden: formFor(&v.Frame, in.From, ""), V: v, In: in,
 		Display: v.Type != record.BarDial, Switch: v.Type == record.BarDial, Err: fieldErrors(err), Summary: summaryOf(err),
@@ -151,12 +152,12 @@ func calibrationCallouts(v *desk.CalibrationView) (list []Callout) {
 		switch {
 		case b.Found == record.Missed:
 			missed = true
-			since := "no good calibration is on record before"
+			since := "all of them, because no good calibration is on record before"
 			if b.Since != 0 {
-				since = "since the last good calibration, " + dated(&v.Frame, b.Since)
+				since = "those since the last good calibration, " + dated(&v.Frame, b.Since)
 			}
 			list = append(list, Callout{Tone: "out", Lead: b.Name + ": the window was missed as found.",
-				Text: b.Face + " at the sealing face, window " + b.Window + "; its packs are on hold, " + since + "."})
+				Text: b.Face + " at the sealing face, window " + b.Window + ". Its packs were put on hold: " + since + "."})
 		case b.Found == record.Unclear:
 			list = append(list, Callout{Tone: "due", Lead: b.Name + ": within, but not surely.",
 				Text: "Probability that the window was met: " + b.Confidence + ". A lead decides; nothing is on hold."})
