@@ -160,6 +160,16 @@ var commands = map[string]command{
 		return w.ImportPacks(ctx, who, desk.PackListIn{From: from, File: file.SHA256, Sealer: "Sealer", Date: "Sealed", Order: "ymd",
 			Which: record.TimeSealed, Separator: ","})
 	}},
+	"MarkPhoto": {before: func(w *workplace) {
+		w.goWrong()
+		b, err := os.ReadFile("../../testdata/photos/rotated.jpg")
+		require.NoError(w.t, err)
+		done, err := w.AddPhotograph(w.ctx, w.lead(), desk.PhotoIn{From: w.from(), Of: w.report, Bytes: b})
+		require.NoError(w.t, err)
+		w.packs = done.ID
+	}, do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.MarkPhoto(ctx, who, desk.MarkIn{ProblemIn: w.in(from), Photo: w.packs, X: 250, Y: 700})
+	}},
 	"LocatePacks": {before: (*workplace).goWrong, do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
 		return w.LocatePacks(ctx, who, desk.LocateIn{ProblemIn: w.in(from), Rows: []record.ID{w.packs}, Where: record.InStore})
 	}},

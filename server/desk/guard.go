@@ -43,6 +43,7 @@ var uses = map[use][]record.Role{
 	"ImportPacks":      {record.Lead},
 	"PackLists":        {record.Lead, record.Surveyor},
 	"TellOfHold":       {record.Technician, record.Lead},
+	"MarkPhoto":        {record.Technician, record.Lead, record.Engineering},
 	"AddNote":          {record.Technician, record.Lead, record.Engineering},
 	"MarkSeen":         {record.Engineering, record.Lead}, // a lead on behalf of somebody
 	"Work":             {record.Engineering, record.Lead},

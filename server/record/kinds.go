@@ -69,6 +69,7 @@ var blank = func() map[Kind]func(v int) Body {
 		func() Body { return new(Judged) },
 		func() Body { return new(HoldChanged) },
 		func() Body { return new(HoldAnswered) },
+		func() Body { return new(PhotoMarked) },
 		func() Body { return new(PacksListed) },
 		func() Body { return new(PacksTurnedUp) },
 		func() Body { return new(PacksLocated) },

@@ -25,7 +25,7 @@ func belongs(body record.Body) record.Type {
 		*record.Calibrated, *record.FoundJudged:
 		return record.Sealer
 	case *record.Tagged, *record.Seen, *record.Work, *record.HandedBack, *record.FirstLineFix,
-		*record.Judged, *record.HoldChanged, *record.HoldAnswered, *record.PacksLocated, *record.PacksTurnedUp, *record.HoldTold,
+		*record.Judged, *record.HoldChanged, *record.HoldAnswered, *record.PacksLocated, *record.PhotoMarked, *record.PacksTurnedUp, *record.HoldTold,
 		*record.PackSettled, *record.PacksSettled, *record.ProblemClosed, *record.Called,
 		*record.BulkAssessed, *record.BulkConfirmed:
 		return record.Problem

@@ -95,6 +95,8 @@ func (c *SaidOfProblem) allowed(v record.View, p *Problem, s *Sealer, now record
 		}
 	case *record.PacksLocated:
 		return c.locates(b)
+	case *record.PhotoMarked:
+		return p.marks(b)
 	case *record.HoldTold:
 		return tells(b)
 	case *record.PackSettled:
@@ -177,6 +179,17 @@ func (c *SaidOfProblem) locates(b *record.PacksLocated) error {
 		return fault.Field("count", "Give the number of packs.")
 	case c.Listed > 0 && b.Count > c.Listed || c.Logged > 0 && b.Count > c.Logged:
 		return fault.Field("count", "So many are not on the list.")
+	}
+	return nil
+}
+
+// marks wants a photograph of this problem and a place on it.
+func (p *Problem) marks(b *record.PhotoMarked) error {
+	if !slices.ContainsFunc(p.Photos, func(f Photo) bool { return f.Record == b.Photo }) {
+		return fault.New(fault.Unknown, "There is no such photograph of this problem.")
+	}
+	if b.X < 0 || b.X > 1000 || b.Y < 0 || b.Y > 1000 {
+		return fault.Field("third", "Mark a place on the photograph.")
 	}
 	return nil
 }

@@ -18,6 +18,9 @@ var apiProblems = map[string]apiWords{
 	"POST /problems/:problem/close":     {name: "close", text: "Close a problem whose sealer is back and whose packs are settled.", use: "CloseProblem"},
 	"POST /problems/:problem/notes":     {name: "addNote", text: "Add a note to a problem.", use: "AddNote"},
 
+	"GET /problems/:problem/evidence": {name: "evidence", text: "All that clinical engineering has to see of a fault.", use: "Look"},
+	"GET /seen/:token/evidence":       {name: "linkEvidence", text: "The same by a one-time link: no photographs, nobody's name.", needs: needsNothing},
+	"POST /problems/:problem/marks":   {name: "markPhoto", text: "Mark where on a photograph the fault is.", use: "MarkPhoto"},
 	"GET /problems/:problem/hold":     {name: "hold", text: "The hold list of a problem.", use: "Look"},
 	"POST /problems/:problem/packs":   {name: "settlePacks", text: "Record what became of packs on hold.", use: "SettlePacks"},
 	"POST /problems/:problem/located": {name: "locatePacks", text: "Record where packs on hold are, before they have an end.", use: "LocatePacks"},

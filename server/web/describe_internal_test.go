@@ -273,6 +273,11 @@ func TestEveryKindIsPutIntoWords(t *testing.T) {
 			"ends not tested",
 		},
 		{
+			&record.PhotoMarked{X: 500, Y: 500},
+			"Place marked on a photograph",
+			"",
+		},
+		{
 			&record.PacksListed{Packs: 47, LeftOut: 1, Columns: record.PackColumns{Which: record.TimeSterilized}},
 			"List of packs came in",
 			"47 packs, sterilizing times, 1 row left out",

@@ -29,6 +29,8 @@ func describeProblem(f *desk.Frame, l *desk.Line) words {
 		return words{Title: packsText(b.Count) + " found: " + whereWords[b.Where], Text: "kept aside, no end yet"}
 	case *record.PacksTurnedUp:
 		return words{Title: packsText(b.Packs) + " turned up in a list", Text: "the packs are not settled any more", Tone: "out"}
+	case *record.PhotoMarked:
+		return words{Title: "Place marked on a photograph"}
 	case *record.HoldTold:
 		return words{Title: capital(whomWords[b.Whom]) + " told", Text: with("reference", b.Reference)}
 	case *record.PackSettled:

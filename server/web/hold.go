@@ -260,14 +260,14 @@ func holdLinks(v *desk.HoldSheet) (list []Action) {
 		}
 		list = append(list, a)
 	}
+	if v.Can("ChangeHold") {
+		list = append(list, Action{Text: "Widen or narrow the hold", Href: path + "/window"})
+	}
 	if len(v.HoldList.Rows) > 0 {
 		list = append(list, Action{Text: "The list for a spreadsheet", Href: path + "/hold.csv"})
 	}
 	if v.Can("ImportPacks") {
 		list = append(list, Action{Text: "Bring in a list of packs", Href: "/pack-lists", Note: "from your own system"})
-	}
-	if v.Can("ChangeHold") {
-		list = append(list, Action{Text: "Widen or narrow the hold", Href: path + "/window"})
 	}
 	return list
 }

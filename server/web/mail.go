@@ -58,6 +58,7 @@ func mailText(n *desk.Notice) string {
 	if n.Link != "" {
 		line("Say that you have seen it, or hand it back, without an account:")
 		line(n.Link)
+		line("Everything on one page, to print: ", n.Link, "/evidence")
 		line("The link is for you alone. It ends when the sealer is handed back, or after 14 days.")
 		line("Isolate the sealer from power before service. The jaw stays hot.")
 	} else {

@@ -166,6 +166,9 @@ func moreOf(v *desk.ProblemView) (list []Link) {
 		return nil
 	}
 	path := problemPath(v.Ref.ID)
+	if v.Problem.NeedsEngineering() {
+		list = append(list, Link{Href: path + "/evidence", Text: "Evidence sheet, to print"})
+	}
 	add := func(yes bool, text, to string) {
 		if yes {
 			list = append(list, Link{Href: path + to, Text: text})

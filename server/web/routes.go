@@ -38,6 +38,7 @@ func (h *house) routes(e *router) {
 	h.settingUp(e)
 	h.correcting(e)
 	h.packLists(e)
+	h.evidence(e)
 	h.restingOn(e)
 	h.training(e)
 	h.phones(e)
@@ -268,6 +269,15 @@ func (h *house) correcting(e *router) {
 	entryStep(h, e, "/correct", "corrected", h.desk.Correct, func(in desk.CorrectIn) desk.CorrectIn { return in })
 	entryStep(h, e, "/void", "taken-back", h.desk.Void, nil)
 	entryStep(h, e, "/confirm", "taken-back", h.desk.ConfirmVoid, nil)
+}
+
+// evidence is what whoever mends a sealer has to see.
+func (h *house) evidence(e *router) {
+	view(e, "/problems/:problem/evidence", "/problems/:problem/evidence", h.askEvidence, h.drawEvidence)
+	view(e, "/seen/:token/evidence", "/seen/:token/evidence", h.askLinkEvidence, h.drawLinkEvidence)
+	e.POST("/problems/:problem/marks", h.postMark)
+	command(e, "/problems/:problem/marks", h.desk.MarkPhoto)
+	e.GET("/photographs/:id/cut-out", h.cutOut)
 }
 
 // packFiles is where lists of packs are sent to.

@@ -59,8 +59,9 @@ func (h *house) strangersPage(c echo.Context, v *desk.LinkView, title string) Pa
 // linkNext tells what can be done by link now.
 func linkNext(v *desk.LinkView, path string) (string, []Action) {
 	note := Action{Text: "Add a note or photograph", Href: path + "/note"}
+	sheet := Action{Text: "Evidence sheet, to print", Href: path + "/evidence"}
 	work := []Action{{Text: "Hand it back", Tone: "main", Big: true, Href: path + "/hand-back"},
-		{Text: "At work, vendor, date, loaner", Href: path + "/work"}, note}
+		{Text: "At work, vendor, date, loaner", Href: path + "/work"}, note, sheet}
 	switch {
 	case v.Returned != 0:
 		return "The sealer is back in service since " + v.Clock(v.Returned) + ".", nil
@@ -68,7 +69,7 @@ func linkNext(v *desk.LinkView, path string) (string, []Action) {
 		return "Nothing is to be done here now: sterile processing tests the sealer.", nil
 	case v.Seen == 0:
 		return "Looking here tells nobody. Say that you know:", []Action{
-			{Text: "I have seen it", Tone: "main", Big: true}, note}
+			{Text: "I have seen it", Tone: "main", Big: true}, note, sheet}
 	case v.Stage == "":
 		work[0], work[1] = Action{Text: "I am at work on it", Tone: "main", Big: true,
 			Href: path + "/work"}, Action{Text: "Hand it back", Href: path + "/hand-back"}
