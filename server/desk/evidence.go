@@ -62,7 +62,7 @@ type EvidencePhoto struct {
 }
 
 const (
-	evidenceChecks = 8
+	evidenceChecks = 5
 	evidencePhotos = 4
 	evidenceRead   = 400 // records of a sealer's chain that are looked at
 )

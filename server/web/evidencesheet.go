@@ -19,7 +19,6 @@ type evidencePage struct {
 	Facts   []fact
 	Photos  []evidenceShot
 	Bar     *bar
-	Spots   *table
 	Earlier *table
 	Checks  *table
 	Tasks   *table
@@ -71,7 +70,6 @@ func (h *house) evidencePage(c echo.Context, v *desk.EvidenceView, err error) *e
 	p.Sub = listed("problem "+itoa(v.Ref.Number), "sealer "+v.Facts.Number, with("asset", v.Facts.Asset))
 	p.Facts, p.Earlier, p.Checks, p.Tasks = evidenceFacts(v), repairTable(v), checkTable(v), keptTable(v)
 	p.Bar = barOf(&desk.WhereView{Frame: v.Frame, SealerFacts: v.Facts, Faults: v.Spots})
-	p.Spots = spotTable(v)
 	if v.Again {
 		p.Again = "The same place again: within 30 days, and within 3 cm or in the same third."
 	}
@@ -178,7 +176,8 @@ func dayCount(n int) string {
 	return itoa(n) + " days"
 }
 
-// repairTable is what earlier problems found and did, and whether that held.
+// repairTable is what earlier problems found and did, and whether that held; with
+// the facts above it, it has every place that the bar shows.
 func repairTable(v *desk.EvidenceView) *table {
 	f := &v.Frame
 	t := &table{Caption: "Earlier problems of this sealer", Head: []head{{Text: "Problem"}, {Text: "When"}, {Text: "Fault"}, {Text: "Found and done"}, {Text: "Did it hold?"}}}
@@ -216,25 +215,6 @@ func mendedText(e *desk.RepairView) string {
 		return "so far, " + dayCount(e.Days)
 	}
 	return "not known"
-}
-
-// spotTable stands behind the drawing of the bar.
-func spotTable(v *desk.EvidenceView) *table {
-	t := &table{Caption: "Places on the bar, from the left as you stand", Head: []head{{Text: "Problem"}, {Text: "Found"}, {Text: "Fault"}, {Text: "Place"}}}
-	for _, s := range v.Spots {
-		place := placeWords[s.Place]
-		if s.CM != nil {
-			place = "at " + number(*s.CM) + " cm"
-		}
-		if place == "" {
-			continue
-		}
-		t.Rows = append(t.Rows, []cell{{Text: itoa(s.Number)}, {Text: dated(&v.Frame, s.At)}, {Text: whatLine(&s.ProblemRef)}, {Text: place}})
-	}
-	if len(t.Rows) == 0 {
-		return nil
-	}
-	return t
 }
 
 func checkTable(v *desk.EvidenceView) *table {
