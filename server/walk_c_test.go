@@ -295,7 +295,19 @@ func TestWalkCTheMakersSealHoldsTheLotOnEverySealer(t *testing.T) {
 	for _, code := range []string{w.code, w.spare} {
 		w.words("/S/"+code+"?pouch="+w.paper, "L-7781")
 	}
+	w.step("/told", object{"whom": "supplier", "reference": "C-118"}).done()
+	w.get("/problems/" + w.problem + "/lot")
+	require.Equal(t, true, w.reply.at("held"))
+	require.Len(t, w.list("sealers"), 2, "every sealer that seals this pouch")
+	require.Equal(t, 1, w.whole("found"))
+	w.words("/problems/"+w.problem+"/lot", "On hold on every sealer.", "Complaint to the supplier", "L-7781", "Paper/film 20 cm",
+		"channel", "Supplier", "C-118", "look for it on every pack")
 	w.step("/close", object{}).refused(http.StatusConflict, "stale")
+	w.get("/board")
+	w.post("/pouches/"+w.paper+"/releases", object{"lot": "L-7781", "why": ""}).refused(http.StatusUnprocessableEntity, "invalid")
+	w.post("/pouches/"+w.paper+"/releases", object{"lot": "L-7781", "why": "the maker looked at it: one pouch"}).done()
+	w.get("/problems/" + w.problem + "/lot")
+	require.Equal(t, false, w.reply.at("held"))
 }
 
 // fromTheirSystem is the department's own list instead of a pack log: a row for

@@ -19,6 +19,7 @@ var apiProblems = map[string]apiWords{
 	"POST /problems/:problem/notes":     {name: "addNote", text: "Add a note to a problem.", use: "AddNote"},
 
 	"GET /problems/:problem/evidence": {name: "evidence", text: "All that clinical engineering has to see of a fault.", use: "Look"},
+	"GET /problems/:problem/lot":      {name: "lot", text: "A pouch lot on hold: what was seen, on which sealers it may lie, who was told.", use: "Look"},
 	"GET /seen/:token/evidence":       {name: "linkEvidence", text: "The same by a one-time link: no photographs, nobody's name.", needs: needsNothing},
 	"POST /problems/:problem/marks":   {name: "markPhoto", text: "Mark where on a photograph the fault is.", use: "MarkPhoto"},
 	"GET /problems/:problem/hold":     {name: "hold", text: "The hold list of a problem.", use: "Look"},

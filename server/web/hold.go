@@ -234,10 +234,12 @@ func tellFormOf(c echo.Context, v *desk.ProblemView, wrong map[string]string) *t
 		Reference: c.FormValue("reference"), Open: wrong["whom"]+wrong["reference"] != ""}
 }
 
-func toldTable(v *desk.ProblemView) *table {
+func toldTable(v *desk.ProblemView) *table { return toldRows(&v.Frame, v.HoldList.Told) }
+
+func toldRows(f *desk.Frame, list []desk.HoldTold) *table {
 	t := &table{Caption: "Who was told", Head: []head{{Text: "Who"}, {Text: "When"}, {Text: "Reference"}, {Text: "Told by"}}}
-	for _, told := range v.HoldList.Told {
-		t.Rows = append(t.Rows, []cell{{Text: capital(whomWords[told.Whom])}, {Text: dated(&v.Frame, told.At)},
+	for _, told := range list {
+		t.Rows = append(t.Rows, []cell{{Text: capital(whomWords[told.Whom])}, {Text: dated(f, told.At)},
 			{Text: told.Reference}, {Text: told.By}})
 	}
 	if len(t.Rows) == 0 {

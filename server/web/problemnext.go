@@ -3,6 +3,7 @@ package web
 import (
 	"tidemark/server/desk"
 	"tidemark/server/record"
+	"tidemark/server/rules"
 )
 
 // nextAction is the one thing that this person should do now: a form with a
@@ -168,6 +169,9 @@ func moreOf(v *desk.ProblemView) (list []Link) {
 	path := problemPath(v.Ref.ID)
 	if v.Problem.NeedsEngineering() {
 		list = append(list, Link{Href: path + "/evidence", Text: "Evidence sheet, to print"})
+	}
+	if v.Problem.What == rules.WhatMakers {
+		list = append(list, Link{Href: path + "/lot", Text: "The lot, and the complaint to print"})
 	}
 	add := func(yes bool, text, to string) {
 		if yes {

@@ -274,6 +274,7 @@ func (h *house) correcting(e *router) {
 // evidence is what whoever mends a sealer has to see.
 func (h *house) evidence(e *router) {
 	view(e, "/problems/:problem/evidence", "/problems/:problem/evidence", h.askEvidence, h.drawEvidence)
+	view(e, "/problems/:problem/lot", "/problems/:problem/lot", h.askLot, h.drawLot)
 	view(e, "/seen/:token/evidence", "/seen/:token/evidence", h.askLinkEvidence, h.drawLinkEvidence)
 	e.POST("/problems/:problem/marks", h.postMark)
 	command(e, "/problems/:problem/marks", h.desk.MarkPhoto)
