@@ -301,7 +301,7 @@ func TestWalkCTheMakersSealHoldsTheLotOnEverySealer(t *testing.T) {
 	require.Len(t, w.list("sealers"), 2, "every sealer that seals this pouch")
 	require.Equal(t, 1, w.whole("found"))
 	w.words("/problems/"+w.problem+"/lot", "On hold on every sealer.", "Complaint to the supplier", "L-7781", "Paper/film 20 cm",
-		"channel", "Supplier", "C-118", "look for it on every pack")
+		"channel", "Supplier", "C-118", "look for the lot on every pack")
 	w.step("/close", object{}).refused(http.StatusConflict, "stale")
 	w.get("/board")
 	w.post("/pouches/"+w.paper+"/releases", object{"lot": "L-7781", "why": ""}).refused(http.StatusUnprocessableEntity, "invalid")
