@@ -53,7 +53,7 @@ func TestTheEvidenceSheetHasAllThatMendingNeeds(t *testing.T) {
 	require.Equal(t, []int{250, 750}, []int{b.whole("photographs.0.x"), b.whole("photographs.0.y")})
 	page := "/problems/" + problem + "/evidence"
 	b.browse(http.MethodGet, page, "", nil)
-	b.requirePage(http.StatusOK, "/photographs/"+shot+"/cut-out?x=250&amp;y=750", "The same place again", "at 28 cm", "178",
+	b.requirePage(http.StatusOK, "/photographs/"+shot+"/cut-out?x=250&amp;y=750", "The same place again", "28 cm from the left", "178",
 		"no: the same place after 0 days, problem 3", "another place after 0 days, problem 3, is another story")
 	b.browse(http.MethodGet, "/photographs/"+shot+"/cut-out?x=250&y=750", "", nil)
 	require.Equal(t, "image/jpeg", b.reply.header.Get("Content-Type"))
