@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"maps"
 	"net/http"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -50,6 +51,18 @@ func february(t *testing.T, log func(w *walkC, day int)) *walkC {
 	w.on("2026-02-26 07:50")
 	w.check(w.spare, w.paper, "pass", nil).done()
 	return w
+}
+
+func TestPacksAreCountedInTwoTapsWhereTheDepartmentKeepsALog(t *testing.T) {
+	b := newBench(t)
+	b.browse(http.MethodGet, "/S/"+b.code, "", nil)
+	require.NotContains(t, string(b.reply.raw), "Packs sealed", "off until a department wants it")
+	b.get("/board")
+	b.post("/department", object{"name": "Packing room", "zone": "America/New_York", "day_start": "05:00", "pack_log": true}).done()
+	b.browse(http.MethodGet, "/S/"+b.code, "", nil)
+	b.requirePage(http.StatusOK, "<summary>Packs sealed</summary>", `<button class="third" name="count" value="10">10</button>`)
+	b.form("/S/"+b.code+"/packs", "id", newID(), "seen", strconv.Itoa(b.size()), "pouch", b.pouch, "load", "", "count", "10")
+	require.Equal(t, "/S/"+b.code+"?said=packs", b.reply.header.Get("Location"), "%s", b.reply.raw)
 }
 
 // twoTaps counts the packs of a day in the pack log: just now.

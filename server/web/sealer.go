@@ -29,6 +29,7 @@ type sealerPage struct {
 	Callouts []Callout
 	DueHere  *dueSealer // maintenance that waits to be done
 	Shown    *shownField
+	Packs    *quickPacks
 	Stale    bool // offer "it did happen: keep it"
 	Outcome  string
 }
@@ -210,6 +211,7 @@ func (p *sealerPage) fill(v *desk.SealerView, in desk.CheckIn, err error) {
 
 func (p *sealerPage) checkOrReport(v *desk.SealerView, in desk.CheckIn, err error) {
 	base := "/S/" + v.Code
+	p.Packs = quickPacksOf(v)
 	more := []Link{{Href: base + "/more?pouch=" + v.Pouch.ID.String(), Text: "Something else"}}
 	p.trainingCallouts(v)
 	switch {
