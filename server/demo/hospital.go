@@ -121,6 +121,7 @@ func (h *house) script() {
 	h.withEngineering()
 	h.outOfService()
 	h.foundElsewhere()
+	h.measurements()
 	h.ordinaryDays(h.weekday(58), h.weekday(30))
 }
 

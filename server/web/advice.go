@@ -156,11 +156,14 @@ func decision(v *desk.AdviceView, in desk.ApproveFromIn, onLadder bool) *adviceF
 		f.suggest(v.Ladder.Value, v.Ladder.Unit)
 	case v.Pouch.Proposed != nil:
 		f.In.Evidence, f.Rests = v.Table.Line.Seq, "the temperature table"
-		suggested := &v.Pouch.Proposed.AtFace
-		if v.Tried != nil {
-			suggested = v.Tried
+		switch p := v.Pouch.Proposed; {
+		case v.Tried != nil:
+			f.suggest(v.Tried.Value, string(v.Tried.Unit))
+		case p.Verdict == sealing.Proposed:
+			f.suggest(p.Value, string(p.Unit))
+		default: // what does not seal this pouch well enough is not put into anybody's mouth
+			f.suggest("", string(p.Unit))
 		}
-		f.suggest(suggested.Value, string(suggested.Unit))
 	default:
 		return nil
 	}
@@ -176,8 +179,16 @@ func decision(v *desk.AdviceView, in desk.ApproveFromIn, onLadder bool) *adviceF
 
 func (f *adviceForm) suggest(value, unit string) {
 	if f.In.ID.IsZero() {
-		f.In.Value, f.In.Unit = value, unit
+		f.In.Value, f.In.Unit = asOnDial(value, unit), unit
 	}
+}
+
+// asOnDial writes half a mark as a dial shows it: "7 1/2".
+func asOnDial(value, unit string) string {
+	if whole, half := strings.CutSuffix(value, ".5"); half && unit == string(sealing.Mark) {
+		return whole + " 1/2"
+	}
+	return value
 }
 
 func afterAdvice(c echo.Context, _ desk.ApproveFromIn, _ desk.Done) string {
