@@ -269,3 +269,23 @@ func channel(t *testing.T) []byte {
 	require.NoError(t, err)
 	return b
 }
+
+func TestWrongHostIsToldTheRightAddress(t *testing.T) {
+	b := newBench(t)
+	size := b.size()
+	for _, path := range []string{"/", "/S/" + b.code, "/api/v1/board"} {
+		r, err := http.NewRequest(http.MethodGet, officeURL+path, nil)
+		require.NoError(t, err)
+		r.Host = "rebound.example"
+		b.do(r)
+		require.Equal(t, http.StatusMisdirectedRequest, b.reply.status, path)
+		require.Contains(t, string(b.reply.raw), "This server is called tide.test.")
+		require.NotContains(t, string(b.reply.raw), "20417")
+	}
+	r, err := http.NewRequest(http.MethodGet, officeURL+"/", nil)
+	require.NoError(t, err)
+	r.Host = "rebound.example"
+	b.do(r)
+	b.requirePage(http.StatusMisdirectedRequest, `<a href="http://tide.test">Open http://tide.test</a>`)
+	require.Equal(t, size, b.size())
+}

@@ -33,6 +33,9 @@ func Labels(dir, publicURL string) (list []labels.Label, err error) {
 	}
 	if publicURL == "" {
 		b, err := os.ReadFile(filepath.Join(dir, urlFile))
+		if errors.Is(err, os.ErrPermission) {
+			return nil, fault.Wrap(err, fault.Forbidden, "The data folder %s belongs to another user", dir)
+		}
 		if err != nil {
 			return nil, fault.Wrap(err, fault.Invalid, "Say with -public-url what the labels point to")
 		}

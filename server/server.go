@@ -6,6 +6,7 @@ package server
 import (
 	"context"
 	"crypto/rand"
+	"crypto/tls"
 	"errors"
 	"fmt"
 	"io"
@@ -76,10 +77,15 @@ func New(c Config) (s *Server, err error) {
 			err = errors.Join(err, s.Close())
 		}
 	}()
+	if err := c.check(); err != nil {
+		return s, err
+	}
 	if err := os.MkdirAll(c.Dir, 0o700); err != nil {
 		return s, fault.Wrap(err, fault.Invalid, "The data folder %s cannot be made or written", c.Dir)
 	}
-	if err := s.open(); err != nil {
+	if err := s.open(); errors.Is(err, os.ErrPermission) {
+		return s, fault.Wrap(err, fault.Forbidden, "The data folder %s belongs to another user. Start as that user, or give it to this one", c.Dir)
+	} else if err != nil {
 		return s, err
 	}
 	if err := s.keepURL(); err != nil {
@@ -106,6 +112,24 @@ func New(c Config) (s *Server, err error) {
 		return s, err
 	}
 	return s, s.pages("")
+}
+
+// check refuses what cannot work before a folder is touched.
+func (c *Config) check() error {
+	if _, err := web.ParsePublic(c.PublicURL); err != nil {
+		return err
+	}
+	if c.Cert != "" {
+		if _, err := tls.LoadX509KeyPair(c.Cert, c.Key); err != nil {
+			return fault.Wrap(err, fault.Invalid, "The certificate %s cannot be used with the key %s", c.Cert, c.Key)
+		}
+	}
+	if c.Mail != "" {
+		if _, err := post.ParseMail(c.Mail); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // pages makes the handler. In a demo every browser counts as one device.

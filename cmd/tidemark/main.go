@@ -30,7 +30,7 @@ func main() {
 	parser, err := kong.New(&c, kong.Name("tidemark"),
 		kong.Description("Heat sealers in sterile processing: settings, checks, bad seals and their records. "+
 			"The IFU, local policy and local codes come first."),
-		kong.UsageOnError())
+		kong.ShortUsageOnError())
 	if err != nil {
 		panic(err) // the struct above is wrong
 	}

@@ -48,7 +48,7 @@ func writeOwner(f *os.File) error {
 
 func inUse(dir string) error {
 	owner, _ := os.ReadFile(filepath.Join(dir, lockFile)) // only to be helpful
-	return fault.New(fault.Busy, "The data folder %s is in use by process %s.",
+	return fault.New(fault.Busy, "The data folder %s is in use by process %s. Stop that first.",
 		dir, strings.TrimSpace(string(owner)))
 }
 

@@ -153,7 +153,13 @@ func (h *house) errorPage(c echo.Context, status int, f *fault.Error) error {
 		Text    string
 		Request string
 		Scan    bool
-	}{Page: h.page(c, nil, titles[f.Code]), Text: f.Message, Scan: f.Code == fault.Unknown || f.Code == fault.Gone}
+		On      Link // where to go on
+	}{Page: h.page(c, nil, titles[f.Code]), Text: f.Message, Scan: f.Code == fault.Unknown || f.Code == fault.Gone,
+		On: Link{Href: "/", Text: "To the board"}}
+	if f.Code == fault.Misdirected {
+		own := h.public.Scheme + "://" + h.public.Host
+		data.On = Link{Href: own, Text: "Open " + own}
+	}
 	if status >= 500 {
 		data.Request = c.Response().Header().Get(echo.HeaderXRequestID)
 	}

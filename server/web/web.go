@@ -20,6 +20,7 @@ import (
 	"github.com/labstack/echo/v4/middleware"
 
 	"tidemark/server/desk"
+	"tidemark/server/fault"
 	"tidemark/static"
 )
 
@@ -69,9 +70,9 @@ func New(o Options) (http.Handler, error) { return handler(o, (*house).routes) }
 
 // handler is every request's way to the routes of a house.
 func handler(o Options, routes func(*house, *router)) (http.Handler, error) {
-	public, err := url.Parse(o.PublicURL)
-	if err != nil || public.Host == "" || public.Path != "" && public.Path != "/" {
-		return nil, fmt.Errorf("read public address %q: want scheme and host, such as https://tide.example", o.PublicURL)
+	public, err := ParsePublic(o.PublicURL)
+	if err != nil {
+		return nil, err
 	}
 	h := &house{desk: o.Desk, public: public, secure: public.Scheme == "https", letters: o.Letters, ready: o.Ready,
 		demoDevice: o.DemoDevice, closing: o.Closing, log: o.Log}
@@ -108,6 +109,16 @@ func compressed() echo.MiddlewareFunc {
 			return path == "/events" || strings.HasPrefix(path, "/static/") || strings.Contains(path, "/photographs/") ||
 				strings.HasSuffix(path, ".pdf") || strings.HasSuffix(path, ".zip")
 		}})
+}
+
+// ParsePublic reads the public address of a server: scheme and host, no more.
+func ParsePublic(address string) (*url.URL, error) {
+	public, err := url.Parse(address)
+	if err != nil || public.Host == "" || public.Path != "" && public.Path != "/" || public.Scheme != "http" && public.Scheme != "https" ||
+		public.RawQuery != "" || public.Fragment != "" || public.User != nil {
+		return nil, fault.Field("public-url", "The public address %q is none. Give scheme and host, such as https://tide.example.", address)
+	}
+	return public, nil
 }
 
 // extractor believes X-Forwarded-For only where it was told to.
