@@ -253,3 +253,27 @@ func TestBoardParts(t *testing.T) {
 		}
 	})
 }
+
+func TestWhoOnlyReadsIsOfferedNothingToDo(t *testing.T) {
+	o, lead, code := checked(t)
+	pin := lead.addPerson("S. Wexcombe", "surveyor")
+	s := o.phone(lead)
+	s.signIn("S. Wexcombe", pin)
+	s.press("Use this PIN", "pin", "739164")
+	s.open("/S/" + code)
+	s.sees("Ready", "Flat pouch", "6")
+	require.NotContains(t, s.text(), "Report a bad seal")
+	s.open("/S/" + code + "/more")
+	s.sees("Records of this sealer")
+	require.Nil(t, s.find(func(n *html.Node) bool { return n.Data == "button" && !strings.HasPrefix(text(n), "Go") && inMain(n) }),
+		"no button that would be refused")
+}
+
+func inMain(n *html.Node) bool {
+	for ; n != nil; n = n.Parent {
+		if n.Data == "main" {
+			return true
+		}
+	}
+	return false
+}

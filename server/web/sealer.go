@@ -217,20 +217,22 @@ func (p *sealerPage) checkOrReport(v *desk.SealerView, in desk.CheckIn, err erro
 	switch {
 	case v.Phone != nil:
 		p.offerCheck(v, in, err)
-		p.Actions = append(p.Actions, Action{Text: "Report a bad seal", Tone: "bad", Href: base + "/bad-seal?pouch=" + v.Pouch.ID.String()})
+		p.Actions = append(p.Actions, reporting(v, false)...)
 		p.More = more
 	case v.Standing.State == record.Ready && v.Pouch.Ready:
 		p.Lines = []string{"Look at every seal."}
-		p.Actions = []Action{{Text: "Report a bad seal", Tone: "bad", Big: true, Href: base + "/bad-seal?pouch=" + v.Pouch.ID.String()}}
+		p.Actions = reporting(v, true)
 		p.More = more
 	case setForOther(v):
 		p.Callouts = append(p.Callouts, Callout{Tone: "due", Lead: "This sealer is set for " + pouchOf(v, v.Standing.Pouch) + ".",
 			Text: "Do not seal " + v.Pouch.Name + " here before it is changed over and checked."})
-		p.Actions = []Action{{Text: "Change over to " + v.Pouch.Name, Tone: "main", Big: true, Name: "what", Value: "changeover", To: base + "/changeovers"}}
+		if v.Can("Changeover") {
+			p.Actions = []Action{{Text: "Change over to " + v.Pouch.Name, Tone: "main", Big: true, Name: "what", Value: "changeover", To: base + "/changeovers"}}
+		}
 		p.More = more
 	case v.Standing.State == record.NotReady:
 		p.Lines = []string{"A check is possible from " + v.Clock(v.Standing.Until) + ". A check before that would say nothing."}
-		p.Actions = []Action{{Text: "Report a bad seal", Tone: "bad", Href: base + "/bad-seal?pouch=" + v.Pouch.ID.String()}}
+		p.Actions = reporting(v, false)
 		p.More = more
 	case !v.Can("Check"):
 		p.Lines = []string{"The check is made by the department's technicians."}
@@ -260,6 +262,14 @@ func (p *sealerPage) offerCheck(v *desk.SealerView, in desk.CheckIn, err error) 
 		{Text: "Fail", Tone: "bad", Big: true, Half: true, Href: base + "/fail?pouch=" + v.Pouch.ID.String()},
 		{Text: "Not ready, or test not valid", Href: base + "/not-valid?pouch=" + v.Pouch.ID.String()},
 	}
+}
+
+// reporting is the button for a bad seal, for who may report one.
+func reporting(v *desk.SealerView, big bool) []Action {
+	if !v.Can("ReportBadSeal") {
+		return nil
+	}
+	return []Action{{Text: "Report a bad seal", Tone: "bad", Big: big, Href: "/S/" + v.Code + "/bad-seal?pouch=" + v.Pouch.ID.String()}}
 }
 
 // checkLines tell how to make the check that is due.
