@@ -243,7 +243,10 @@ func (s *Server) Run(ctx context.Context, l net.Listener) error {
 		close(s.closing)
 		stop, cancel := context.WithTimeout(context.Background(), 5*time.Second)
 		defer cancel()
-		return web.Shutdown(stop)
+		if err := web.Shutdown(stop); !errors.Is(err, context.DeadlineExceeded) {
+			return err
+		}
+		return web.Close() // a browser holds connections on which it has asked nothing yet
 	}
 }
 
