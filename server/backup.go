@@ -41,10 +41,15 @@ func Backup(dir string, w io.Writer) (err error) {
 
 // Restore makes a data folder out of a backup and verifies all of it; key is the
 // ledger's public key, if it is known from elsewhere. What was not delivered
-// waits to be asked about.
-func Restore(from io.Reader, dir, key string) (ledger.Report, error) {
-	return ledger.Restore(from, ledger.Restoring{Dir: dir, Why: "restored from a backup: send or drop?",
+// waits to be asked about. Removed is the list of what was removed for good since,
+// from the folder that the backup replaces; the first start removes it again.
+func Restore(from io.Reader, dir, key string, removed []byte) (ledger.Report, error) {
+	report, err := ledger.Restore(from, ledger.Restoring{Dir: dir, Why: "restored from a backup: send or drop?",
 		Verification: ledger.Verification{Fold: desk.Fold(), Key: key}})
+	if err != nil || len(removed) == 0 {
+		return report, err
+	}
+	return report, durable.WriteFile(dir, erasedFile, removed)
 }
 
 // lossAccepted is said when AcceptLoss is done.

@@ -108,6 +108,7 @@ func (p *program) hire(name string, facts object, roles ...string) *program {
 	q.name = name
 	q.say("/devices/let-in", object{"code": code, "name": "phone of " + name}).done()
 	q.device = q.text("device")
+	q.person = person
 	q.say("/sign-in", object{"person": person, "pin": first}).done()
 	q.session = q.text("token")
 	require.Equal(p.t, true, q.reply.at("must_choose_pin"))

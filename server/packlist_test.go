@@ -74,7 +74,7 @@ func TestAListIsInTheBackupAndVerified(t *testing.T) {
 	var backup bytes.Buffer
 	require.NoError(t, server.Backup(b.dir, &backup))
 	dir := filepath.Join(t.TempDir(), "restored")
-	report, err := server.Restore(&backup, dir, "")
+	report, err := server.Restore(&backup, dir, "", nil)
 	require.NoError(t, err)
 	require.Empty(t, report.Wrong)
 	requireVerified(t, dir)

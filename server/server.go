@@ -19,6 +19,8 @@ import (
 	"sync"
 	"time"
 
+	"github.com/VictoriaMetrics/metrics"
+
 	"tidemark/server/desk"
 	"tidemark/server/durable"
 	"tidemark/server/fault"
@@ -61,6 +63,10 @@ type Server struct {
 	tray    *post.Tray    // mails of a demo, kept instead of sent
 	failed  chan error    // what the ledger stopped for
 	closing chan struct{} // closed when the server is to end
+	care    care
+	metrics *metrics.Set
+	commits *metrics.Histogram // seconds
+	groups  *metrics.Histogram // records of a commit
 	log     *slog.Logger
 }
 
@@ -83,6 +89,7 @@ func New(c Config) (s *Server, err error) {
 	if err := os.MkdirAll(c.Dir, 0o700); err != nil {
 		return s, fault.Wrap(err, fault.Invalid, "The data folder %s cannot be made or written", c.Dir)
 	}
+	s.newMetrics()
 	if err := s.open(); errors.Is(err, os.ErrPermission) {
 		return s, fault.Wrap(err, fault.Forbidden, "The data folder %s belongs to another user. Start as that user, or give it to this one", c.Dir)
 	} else if err != nil {
@@ -106,8 +113,11 @@ func New(c Config) (s *Server, err error) {
 	}
 	s.hooks = post.NewHooks(post.HookOptions{Guard: post.Guard{Loopback: c.Demo, Private: networks}, Clock: c.Clock})
 	s.Desk = desk.New(desk.Options{Ledger: s.ledger, People: s.people, Photos: s.photos, Lists: s.lists, Clock: c.Clock, Random: c.Random,
-		PublicURL: c.PublicURL, TicketKey: s.tickets, Demo: c.Demo, Log: s.log,
+		PublicURL: c.PublicURL, TicketKey: s.tickets, Demo: c.Demo, Erased: s.keepErased, Log: s.log,
 		Secrets: newHookSecrets(s.keys(), c.Clock, c.Random), Webhooks: s.hooks, Post: &s.room})
+	if err := s.eraseAgain(); err != nil {
+		return s, fmt.Errorf("remove again what was removed: %w", err)
+	}
 	if err := s.delivery(); err != nil {
 		return s, err
 	}
@@ -135,7 +145,7 @@ func (c *Config) check() error {
 // pages makes the handler. In a demo every browser counts as one device.
 func (s *Server) pages(demoDevice string) (err error) {
 	o := web.Options{Desk: s.Desk, PublicURL: s.config.PublicURL, Proxies: s.config.Proxies,
-		DemoDevice: demoDevice, Ready: s.ready, Closing: s.closing, Log: s.log}
+		DemoDevice: demoDevice, Ready: s.ready, Metrics: s.writeMetrics, Closing: s.closing, Log: s.log}
 	if s.tray != nil {
 		o.Letters = tray{s.tray}
 	}
@@ -148,7 +158,8 @@ func (s *Server) pages(demoDevice string) (err error) {
 func (s *Server) open() (err error) {
 	c, keys := s.config, s.keys()
 	s.ledger, err = ledger.Open(ledger.Options{Dir: c.Dir, Keys: keys, Fold: desk.Fold(), Demo: c.Demo, NewKey: c.NewKey,
-		Clock: c.Clock, Random: c.Random, Log: s.log, Fail: func(err error) { s.failed <- err }})
+		Clock: c.Clock, Random: c.Random, Log: s.log, Stored: s.stored,
+		Fail: func(err error) { s.failed <- err }})
 	if err != nil {
 		return err
 	}
@@ -199,9 +210,12 @@ func (s *Server) ready() error {
 	if st.Back != nil {
 		return st.Back
 	}
+	if d := s.care.damage.Load(); d != nil {
+		return d
+	}
 	if gap := st.Latest.Time().Sub(s.Desk.Now()); gap > desk.ClockBehind {
 		return fmt.Errorf("the clock of this machine is %s behind the newest record; put it right, or, if it ran ahead before "+
-			"and is right now, let an administrator say so on the page People", gap.Round(time.Second))
+			"and is right now, let an administrator say so on the page Care of the records", gap.Round(time.Second))
 	}
 	return nil
 }
@@ -216,6 +230,7 @@ func (s *Server) Run(ctx context.Context, l net.Listener) error {
 	var working sync.WaitGroup
 	working.Go(func() { s.worker.Run(work) })
 	working.Go(func() { s.callOn(work) })
+	working.Go(func() { s.takeCare(work) })
 	defer working.Wait()
 	defer rest()
 	ended := make(chan error, 2)

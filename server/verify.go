@@ -18,9 +18,10 @@ import (
 // photographs and the lists of packs. It needs no keys and changes nothing.
 func Verify(dir, key string, witnesses []string) (ledger.Report, error) {
 	var named, lists []stored
+	erased := map[record.Seq]bool{}
 	report, err := ledger.Verify(ledger.Verification{Dir: dir, Fold: desk.Fold(), Key: key, Witnesses: witnesses,
 		Each: func(r *record.Record) error {
-			if r.Kind != "photograph" && r.Kind != "packs-listed" {
+			if r.Kind != "photograph" && r.Kind != "packs-listed" && r.Kind != "erased" {
 				return nil
 			}
 			body, err := r.Content()
@@ -29,6 +30,10 @@ func Verify(dir, key string, witnesses []string) (ledger.Report, error) {
 				named = append(named, stored{r.Seq, b.SHA256})
 			case *record.PacksListed:
 				lists = append(lists, stored{r.Seq, b.SHA256})
+			case *record.Erased:
+				for _, seq := range b.Records {
+					erased[seq] = true
+				}
 			}
 			return err
 		}})
@@ -38,10 +43,10 @@ func Verify(dir, key string, witnesses []string) (ledger.Report, error) {
 	if err := verifyPeople(dir, &report); err != nil {
 		return report, err
 	}
-	if err := verifyStored(dir, "photographs", "photograph", named, &report); err != nil {
+	if err := verifyStored(dir, "photographs", "photograph", named, erased, &report); err != nil {
 		return report, err
 	}
-	return report, verifyStored(dir, ledger.ListsDir, "list of packs", lists, &report)
+	return report, verifyStored(dir, ledger.ListsDir, "list of packs", lists, nil, &report)
 }
 
 // stored is what a record says of a file that is kept under its SHA-256.
@@ -74,7 +79,7 @@ func verifyPeople(dir string, report *ledger.Report) (err error) {
 }
 
 // verifyStored reads the files that records name.
-func verifyStored(dir, folder, word string, named []stored, report *ledger.Report) error {
+func verifyStored(dir, folder, word string, named []stored, erased map[record.Seq]bool, report *ledger.Report) error {
 	if _, err := os.Stat(filepath.Join(dir, folder)); errors.Is(err, os.ErrNotExist) && len(named) == 0 {
 		return nil
 	}
@@ -82,14 +87,20 @@ func verifyStored(dir, folder, word string, named []stored, report *ledger.Repor
 	if err != nil {
 		return err
 	}
-	wrong := len(report.Wrong)
+	wrong, gone := len(report.Wrong), map[string]bool{} // the same picture may have two records
 	for _, f := range named {
-		if _, err := files.Read(f.sum); err != nil {
+		gone[f.sum] = gone[f.sum] || erased[f.seq]
+	}
+	for _, f := range named {
+		if _, err := files.Read(f.sum); err != nil && !(gone[f.sum] && errors.Is(err, os.ErrNotExist)) {
 			report.Wrong = append(report.Wrong, fmt.Sprintf("The %s of record %d: %v", word, f.seq, err))
 		}
 	}
 	if len(report.Wrong) == wrong {
-		report.Checked = append(report.Checked, fmt.Sprintf("Each %s (%d) is what its record says.", word, len(named)))
+		report.Checked = append(report.Checked, fmt.Sprintf("Each %s (%d) is what its record says, or was removed for good.", word, len(named)))
 	}
 	return nil
 }
+
+// Report says what was looked at and what is wrong.
+type Report = ledger.Report

@@ -72,7 +72,7 @@ func TestAServerThatWentBackStoresNothingUntilALossIsAccepted(t *testing.T) {
 	require.NotEqual(t, before, seen)
 
 	dir := filepath.Join(t.TempDir(), "restored")
-	_, err = server.Restore(&backup, dir, "")
+	_, err = server.Restore(&backup, dir, "", nil)
 	require.NoError(t, err)
 	o.takeKeysTo(dir)
 	older := o.reopened(dir)

@@ -53,9 +53,10 @@ func (c *backupCmd) write(w io.Writer) error {
 }
 
 type restoreCmd struct {
-	From string `required:"" help:"Backup file."`
-	Data string `required:"" help:"Data folder to make; must not exist or be empty."`
-	Key  string `help:"Public key of the ledger, if known from elsewhere."`
+	From    string `required:"" help:"Backup file."`
+	Data    string `required:"" help:"Data folder to make; must not exist or be empty."`
+	Key     string `help:"Public key of the ledger, if known from elsewhere."`
+	Removed string `help:"The file called removed of the folder that is replaced: what was removed for good since the backup goes again."`
 }
 
 // Run restores a backup and says what was checked.
@@ -65,7 +66,13 @@ func (c *restoreCmd) Run() (err error) {
 		return fault.Wrap(err, fault.Unknown, "there is no backup %s", c.From)
 	}
 	defer func() { err = errors.Join(err, f.Close()) }()
-	report, err := server.Restore(f, c.Data, c.Key)
+	var removed []byte
+	if c.Removed != "" {
+		if removed, err = os.ReadFile(c.Removed); err != nil {
+			return fault.Wrap(err, fault.Unknown, "there is no list %s", c.Removed)
+		}
+	}
+	report, err := server.Restore(f, c.Data, c.Key, removed)
 	if err != nil {
 		return err
 	}

@@ -6,15 +6,18 @@ import (
 	"fmt"
 	"os"
 	"os/exec"
+	"strings"
 
 	"tidemark/server"
 	"tidemark/server/fault"
 )
 
 type verifyCmd struct {
-	Data    string   `required:"" help:"Data folder."`
-	Key     string   `help:"Public key of the ledger, if known from elsewhere."`
-	Witness []string `help:"What was seen of the ledger earlier: a size and root from a print or mail, such as \"1204 9f3a00c1\"."`
+	Pack        string   `arg:"" optional:"" help:"Record pack to check, instead of a folder."`
+	Data        string   `help:"Data folder."`
+	Key         string   `help:"Public key of the ledger, if known from elsewhere."`
+	Witness     []string `help:"What was seen of the ledger earlier: a size and root from a print or mail, such as \"1204 9f3a00c1\"."`
+	WitnessFile string   `help:"File of such lines, or of one signed checkpoint."`
 }
 
 // child marks the process that does the reading.
@@ -23,6 +26,19 @@ const child = "TIDEMARK_VERIFY_CHILD"
 // Run checks a folder in a process of its own: some damage ends whatever reads
 // it, and even then the answer has to be a sentence.
 func (c *verifyCmd) Run() error {
+	if (c.Pack == "") == (c.Data == "") {
+		return fault.New(fault.Invalid, "name a record pack, or a folder with -data")
+	}
+	if err := c.readWitnesses(); err != nil {
+		return err
+	}
+	if c.Pack != "" {
+		report, err := server.VerifyPack(c.Pack, c.Key, c.Witness)
+		if err != nil {
+			return err
+		}
+		return c.tell(report, "not everything in %s is as it should be (%d, see above)", c.Pack)
+	}
 	if os.Getenv(child) != "" {
 		return c.read()
 	}
@@ -55,6 +71,12 @@ func (c *verifyCmd) read() error {
 	if err != nil {
 		return err
 	}
+	return c.tell(report, "not everything in %s is as it should be (%d, see above). "+
+		"Restore a backup: tidemark restore -from FILE -data NEWFOLDER", c.Data)
+}
+
+// tell prints what was found; anything wrong is an error.
+func (c *verifyCmd) tell(report server.Report, wrong, what string) error {
 	for _, line := range report.Checked {
 		fmt.Println("ok    " + line)
 	}
@@ -63,8 +85,30 @@ func (c *verifyCmd) read() error {
 	}
 	fmt.Printf("%d records, root %x\n", report.Size, report.Root[:])
 	if n := len(report.Wrong); n > 0 {
-		return fault.New(fault.Internal, "not everything in %s is as it should be (%d, see above). "+
-			"Restore a backup: tidemark restore -from FILE -data NEWFOLDER", c.Data, n)
+		return fault.New(fault.Internal, wrong, what, n)
+	}
+	fmt.Println("This shows that nothing was changed since it was signed. It does not show that a record is true, " +
+		"and whoever owns both the folder and its keys could have written all of it anew: compare with what was seen elsewhere.")
+	return nil
+}
+
+// readWitnesses adds those of the file.
+func (c *verifyCmd) readWitnesses() error {
+	if c.WitnessFile == "" {
+		return nil
+	}
+	b, err := os.ReadFile(c.WitnessFile)
+	if err != nil {
+		return fault.Wrap(err, fault.Unknown, "there is no file %s", c.WitnessFile)
+	}
+	if text := string(b); strings.Contains(text, "\n\n") { // a signed note
+		c.Witness = append(c.Witness, text)
+		return nil
+	}
+	for line := range strings.Lines(string(b)) {
+		if line = strings.TrimSpace(line); line != "" {
+			c.Witness = append(c.Witness, line)
+		}
 	}
 	return nil
 }

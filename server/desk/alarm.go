@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"context"
 	"fmt"
 	"time"
 
@@ -92,4 +93,27 @@ func (d *Desk) MakeWaysIn() (list []WayIn, err error) {
 		list = append(list, w)
 	}
 	return list, nil
+}
+
+// ClockIn says that the server's clock had run ahead and is right now.
+type ClockIn struct {
+	From
+	Was record.Time `form:"was" json:"was"` // the latest time of a record, as the page showed it
+}
+
+// CorrectClock takes the clock for right as it reads now: from here on records are
+// given its time again, though the newest carry a later one.
+func (d *Desk) CorrectClock(ctx context.Context, who Caller, in ClockIn) (Done, error) {
+	if _, err := d.may(who, "CorrectClock"); err != nil {
+		return Done{}, err
+	}
+	in.From.Happened = "" // it is said now
+	e, err := d.entry(who, in.From)
+	if err != nil {
+		return Done{}, err
+	}
+	return d.write(ctx, who, From{}, e, record.TheSite, &record.ClockCorrected{Was: in.Was},
+		func(v record.View, e rules.Entry, now record.Time) ([]rules.Draft, error) {
+			return rules.CorrectClock(v, rules.SaidClock{Entry: e, Dept: who.Dept, Was: in.Was, Clock: d.now()}, now)
+		})
 }

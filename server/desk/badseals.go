@@ -171,3 +171,9 @@ func (d *Desk) Photograph(who Caller, id record.ID) ([]byte, error) {
 	}
 	return b, nil
 }
+
+// photoThere reports whether a photograph was not removed.
+func (d *Desk) photoThere(sum string) bool {
+	there, err := d.photos.Has(sum)
+	return err == nil && there
+}

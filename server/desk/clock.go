@@ -11,6 +11,8 @@ import (
 
 func parseClock(text string) (time.Time, error) { return time.Parse("15:04", text) }
 
+func parseUTC(text string) (time.Time, error) { return time.Parse(time.RFC3339, text) }
+
 // clockText is the time of day in a department's zone, with the date if it is
 // not today's.
 func clockText(dept *rules.Department, t, now record.Time) string {

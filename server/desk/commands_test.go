@@ -4,6 +4,7 @@ import (
 	"context"
 	"os"
 	"strings"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -179,6 +180,16 @@ var commands = map[string]command{
 	"FinishPacks": {before: settle, do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
 		return w.FinishPacks(ctx, who, desk.FinishIn{ProblemIn: w.in(from)})
 	}},
+	"Erase": {before: leave, do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.Erase(ctx, who, desk.EraseIn{From: from, Person: w.gone, Why: "two years are over"})
+	}},
+	"CorrectClock": {before: func(w *workplace) {
+		w.now = w.now.Add(48 * time.Hour)
+		w.logPacks()
+		w.now = w.now.Add(-40 * time.Hour)
+	}, do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+		return w.CorrectClock(ctx, who, desk.ClockIn{From: from, Was: record.TimeOf(w.now.Add(40 * time.Hour))})
+	}},
 	"Correct": {before: (*workplace).goWrong, do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
 		return w.Correct(ctx, who, desk.CorrectIn{From: from, Entry: w.bad, Version: w.bad, Why: "typed wrong", Kind: record.Weak})
 	}},
@@ -343,5 +354,15 @@ func askBack(w *workplace) {
 	who := w.lead()
 	who.Person = other.Subject
 	_, err = w.Void(w.ctx, who, desk.VoidIn{From: w.from(), Entry: w.bad, Version: w.bad, Why: "wrong sealer"})
+	require.NoError(w.t, err)
+}
+
+// leave has a person come and go.
+func leave(w *workplace) {
+	done, err := w.AddPerson(w.ctx, w.lead(), desk.PersonIn{From: w.from(), Name: "T. Osei", Roles: []record.Role{record.Technician}})
+	require.NoError(w.t, err)
+	w.gone = done.Subject
+	_, err = w.ChangePerson(w.ctx, w.lead(), desk.PersonIn{From: w.from(), Person: w.gone, Name: "T. Osei",
+		Roles: []record.Role{record.Technician}, Left: true})
 	require.NoError(w.t, err)
 }

@@ -41,6 +41,8 @@ type Options struct {
 	Webhooks  Webhooks // nil: there are none
 	Post      Postroom // nil: nothing is delivered
 	Log       *slog.Logger
+	// Erased keeps the list of what was removed for good, after it has grown.
+	Erased func(list []byte) error
 }
 
 // Desk is the door. Its methods may be called from any goroutine.
@@ -66,12 +68,13 @@ type Desk struct {
 	secrets  Secrets
 	webhooks Webhooks
 	post     Postroom
+	erased   func(list []byte) error
 }
 
 // New makes a desk.
 func New(o Options) *Desk {
 	d := &Desk{ledger: o.Ledger, people: o.People, photos: o.Photos, lists: o.Lists, clock: o.Clock, random: o.Random,
-		url: o.PublicURL, demo: o.Demo, log: o.Log, decode: make(chan struct{}, 1), packing: make(chan struct{}, 1)}
+		url: o.PublicURL, demo: o.Demo, erased: o.Erased, log: o.Log, decode: make(chan struct{}, 1), packing: make(chan struct{}, 1)}
 	d.secrets, d.webhooks, d.post = o.Secrets, o.Webhooks, o.Post
 	if d.clock == nil {
 		d.clock = time.Now

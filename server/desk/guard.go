@@ -68,6 +68,8 @@ var uses = map[use][]record.Role{
 	"AnswerHold":       {record.Lead},
 	"FinishPacks":      {record.Lead},
 	"CloseProblem":     {record.Lead},
+	"Erase":            {record.Administrator},
+	"CorrectClock":     {record.Administrator},
 	"Correct":          {record.Lead},
 	"Void":             {record.Lead},
 	"ConfirmVoid":      {record.Technician, record.Lead, record.Engineering}, // a second person

@@ -16,7 +16,7 @@ import (
 // needs names what a method asks for in the table of who may do what, where
 // that is not its own name.
 var needs = map[string]string{
-	"Board": "Look", "Entry": "Look", "Problem": "Look", "Problems": "Look", "Queue": "Look", "HandOver": "Look", "Hold": "Look",
+	"Board": "Look", "Entry": "Look", "Care": "Erase", "Problem": "Look", "Problems": "Look", "Queue": "Look", "HandOver": "Look", "Hold": "Look",
 	"History": "Look", "Records": "Look", "Sealer": "Look", "Sealers": "Look", "Facts": "Look",
 	"Boxes": "Look", "Questions": "Questions", "Answers": "Look", "Where": "Where", "Pouches": "Look", "Pouch": "Look", "SetUp": "Look", "Department": "Look", "Plan": "Look", "LabelsFor": "Look", "NumbersFor": "Look",
 	"Photograph": "Look", "Watch": "Look", "Blank": "Look", "ChoosePIN": "Look",

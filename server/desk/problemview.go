@@ -41,24 +41,25 @@ type Ending struct {
 
 // Line is a record in a history, names revealed.
 type Line struct {
-	Seq    record.Seq    `json:"seq"`
-	ID     record.ID     `json:"id"`
-	Kind   record.Kind   `json:"kind"`
-	At     record.Time   `json:"at"`
-	From   record.Time   `json:"from"`
-	To     record.Time   `json:"to"`
-	Late   bool          `json:"late,omitempty"`
-	Who    string        `json:"who,omitempty"`
-	For    string        `json:"for,omitempty"`
-	Whom   string        `json:"whom,omitempty"` // who was told
-	Note   string        `json:"note,omitempty"`
-	Cause  string        `json:"cause,omitempty"`
-	Pouch  string        `json:"pouch,omitempty"` // the name of the pouch that Body names
-	Task   string        `json:"task,omitempty"`  // the name of the task that Body names
-	Body   record.Body   `json:"body"`
-	Effect record.Effect `json:"-"`
-	Photos []record.ID   `json:"photos,omitempty"`
-	Of     *record.Seq   `json:"of,omitempty"` // the entry that it corrects
+	Seq           record.Seq    `json:"seq"`
+	ID            record.ID     `json:"id"`
+	Kind          record.Kind   `json:"kind"`
+	At            record.Time   `json:"at"`
+	From          record.Time   `json:"from"`
+	To            record.Time   `json:"to"`
+	Late          bool          `json:"late,omitempty"`
+	Who           string        `json:"who,omitempty"`
+	For           string        `json:"for,omitempty"`
+	Whom          string        `json:"whom,omitempty"` // who was told
+	Note          string        `json:"note,omitempty"`
+	Cause         string        `json:"cause,omitempty"`
+	Pouch         string        `json:"pouch,omitempty"` // the name of the pouch that Body names
+	Task          string        `json:"task,omitempty"`  // the name of the task that Body names
+	Body          record.Body   `json:"body"`
+	Effect        record.Effect `json:"-"`
+	Photos        []record.ID   `json:"photos,omitempty"`
+	PhotosRemoved []record.Date `json:"photos_removed,omitempty"` // on which day each was removed for good
+	Of            *record.Seq   `json:"of,omitempty"`             // the entry that it corrects
 	// Amended is what became of it since, if anything did.
 	Amended *Amended `json:"amended,omitempty"`
 	// Page reports whether it has a page of its own, on which it can be corrected.
@@ -158,6 +159,7 @@ func (d *Desk) lines(records []record.Record) []Line {
 	for i := range records {
 		here[records[i].ID] = true
 	}
+	removed := map[record.ID][]record.Date{}
 	var list []Line
 	d.ledger.View(func(v record.View) {
 		for i := range records {
@@ -167,6 +169,10 @@ func (d *Desk) lines(records []record.Record) []Line {
 				continue
 			}
 			if p, ok := body.(*record.Photograph); ok {
+				if on, gone := rules.GetSite(v).Removed(r.Seq); gone {
+					removed[p.Of] = append(removed[p.Of], on)
+					continue
+				}
 				if here[p.Of] {
 					photos[p.Of] = append(photos[p.Of], r.ID)
 					continue
@@ -177,7 +183,7 @@ func (d *Desk) lines(records []record.Record) []Line {
 		}
 	})
 	for i := range list {
-		list[i].Photos = photos[list[i].ID]
+		list[i].Photos, list[i].PhotosRemoved = photos[list[i].ID], removed[list[i].ID]
 	}
 	if err := d.amendLines(records, list); err != nil {
 		d.log.Error("read corrections", "error", err) // the originals stand

@@ -52,7 +52,7 @@ func (d *Desk) Queue(who Caller) (*QueueView, error) {
 func (d *Desk) queueRow(v record.View, f *Frame, p *rules.Problem) QueueRow {
 	row := QueueRow{NeedRow: d.needRow(v, f, p), Order: p.Order, Vendor: p.Vendor,
 		Expected: p.Expected, Loaner: p.Loaner, OnlyCE: rules.OnlyEngineering(v, p)}
-	if n := len(p.Photos); n > 0 {
+	if n := len(p.Photos); n > 0 && d.photoThere(p.Photos[n-1].SHA256) {
 		row.Photo = p.Photos[n-1].Record
 	}
 	if pouch := rules.GetPouch(v, p.Pouch); pouch != nil {

@@ -47,6 +47,7 @@ type workplace struct {
 	bad      record.Seq // the record of report
 	display  string     // label of the sealer that addDisplay added
 	assessed record.Seq // first name that assess put down
+	gone     record.ID  // who left
 }
 
 func newWorkplace(t *testing.T) *workplace {

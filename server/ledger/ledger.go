@@ -42,6 +42,8 @@ type Options struct {
 	// Progress is told now and then how many of how many records a start has
 	// read again. A start reads few, unless the fold's shape has changed.
 	Progress func(done, of int64)
+	// Stored is told of each commit: how many records, and how long it took.
+	Stored func(records int, took time.Duration)
 	// Fail is called once, in a goroutine of its own, when a commit ended in
 	// doubt: nothing more is stored and the process has to stop and start again.
 	Fail func(error)
@@ -69,6 +71,7 @@ type Ledger struct {
 	back   atomic.Pointer[Damage] // what a witness has seen; nil as long as none was lost
 	sight  atomic.Pointer[Sight]  // the newest that was signed
 	roots  rootMemo
+	counts counts
 
 	mu  sync.RWMutex // guards now; only the writer changes it
 	now state

@@ -41,6 +41,7 @@ func (l *Ledger) serve(items iter.Seq[*item]) bool {
 	if err == nil && len(g.ends) > 0 {
 		err = l.commit(g)
 	}
+	took := time.Since(began)
 	for _, it := range g.items {
 		if err != nil {
 			it.receipt, it.err = Receipt{}, err
@@ -48,7 +49,8 @@ func (l *Ledger) serve(items iter.Seq[*item]) bool {
 		it.receipt.Size = l.now.tree.Size()
 		close(it.done)
 	}
-	l.queue.report(time.Since(began))
+	l.queue.report(took)
+	l.tallyGroup(g, took, err)
 	return len(g.items) > 0
 }
 

@@ -88,6 +88,7 @@ var blank = func() map[Kind]func(v int) Body {
 		func() Body { return new(Corrected) },
 		func() Body { return new(Voided) },
 		func() Body { return new(VoidConfirmed) },
+		func() Body { return new(Erased) },
 		func() Body { return new(ClockCorrected) },
 		func() Body { return new(MaintenanceSet) },
 		func() Body { return new(TaskDone) },

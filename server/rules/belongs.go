@@ -11,7 +11,7 @@ func belongs(body record.Body) record.Type {
 	switch body.(type) {
 	case *record.DepartmentOpened, *record.DepartmentChanged, *record.PlanSet, *record.NotUsed, *record.BoxOpened,
 		*record.DeviceLetIn, *record.DeviceRevoked, *record.RouteSet, *record.HookSet, *record.PostDecided,
-		*record.Rang, *record.NotOurs, *record.MaintenanceSet, *record.PacksListed:
+		*record.Rang, *record.NotOurs, *record.MaintenanceSet, *record.PacksListed, *record.Erased:
 		return record.Department
 	case *record.PersonAdded, *record.PersonChanged:
 		return record.Person

@@ -26,6 +26,8 @@ func Evolve(st record.Stage, r *record.Record) {
 func evolveSite(st record.Stage, r *record.Record, body record.Body) {
 	site := *GetSite(st)
 	switch b := body.(type) {
+	case *record.Erased:
+		site.erases(r, b)
 	case *record.DepartmentOpened:
 		site.Departments = with(site.Departments, r.Subject.ID)
 	case *record.SealerAdded:

@@ -32,6 +32,7 @@ var shapes = map[int]string{
 	8:  "9e95520db514dde5",
 	9:  "7ffbdc0daf208511",
 	10: "4eaf2879551a61a1",
+	11: "5f4d80cef3af3627",
 }
 
 func TestAChangedStateHasANewShape(t *testing.T) {

@@ -11,7 +11,7 @@ import (
 // Shape is the number of this layout of the state. Raise it by hand with every
 // change to the structs here or to Evolve: snapshots of another shape are
 // ignored and the records replayed. A test keeps the sum of the structs.
-const Shape = 10
+const Shape = 11
 
 // Site is the state of the whole installation.
 type Site struct {
@@ -19,6 +19,14 @@ type Site struct {
 	Codes       map[string]record.ID `json:"codes"`   // label code, also a replaced one, to sealer
 	Numbers     map[string]record.ID `json:"numbers"` // sealer number in use to sealer
 	Problems    int                  `json:"problems"`
+	Erased      []Erasure            `json:"erased,omitempty"` // private values that were removed
+}
+
+// Erasure says whose private values were removed, by which record and when.
+type Erasure struct {
+	Records []record.Seq `json:"records"`
+	By      record.Seq   `json:"by"`
+	On      record.Date  `json:"on"`
 }
 
 // Department is the state of one department.

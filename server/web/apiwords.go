@@ -127,6 +127,9 @@ var apiTable = map[string]apiWords{
 	"POST /entries/:seq/correct": {name: "correctEntry", text: "Say how an entry should read; it stays and is shown beside the correction. Never makes a sealer ready.", use: "Correct"},
 	"POST /entries/:seq/void":    {name: "takeEntryBack", text: "Take an entry back that should never have been made; one that took a sealer out of service waits for a second name.", use: "Void"},
 	"POST /entries/:seq/confirm": {name: "agreeToTakeBack", text: "Put the second name under the wish to take an entry back.", use: "ConfirmVoid"},
+	"GET /care":                  {name: "care", text: "What was removed for good, and whether the server's clock is behind.", use: "Erase"},
+	"POST /care/removals":        {name: "removePrivate", text: "Remove the name of a person who left, or the note and photographs of one record, for good.", use: "Erase"},
+	"POST /care/clock":           {name: "correctClock", text: "Say that the server's clock had run ahead and is right now.", use: "CorrectClock"},
 }
 
 var pathWords = map[string]string{

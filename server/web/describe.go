@@ -109,6 +109,9 @@ func timeline(f *desk.Frame, lines []desk.Line) []event {
 			Late:  l.Late,
 		}
 		e.Amended = amendedText(f, l)
+		for _, on := range l.PhotosRemoved {
+			e.Text = sentences(e.Text, "photograph removed on "+dateText(on))
+		}
 		if l.Page && (f.Can("Correct") || l.Amended != nil) {
 			e.Href = "/entries/" + strconv.FormatInt(int64(l.Seq), 10)
 		}

@@ -319,6 +319,7 @@ func TestEveryKindIsPutIntoWords(t *testing.T) {
 		{&record.Voided{Why: "wrong sealer"}, "Taken back", "wrong sealer"},
 		{&record.Corrected{Why: "typed wrong"}, "Correction", "typed wrong"},
 		{&record.VoidConfirmed{}, "Agreed to take back", ""},
+		{&record.Erased{Records: []record.Seq{4}, Why: "two years are over"}, "Private words removed from record 4", "two years are over"},
 		{
 			&record.ClockCorrected{Was: at},
 			"Clock of the server put right",

@@ -147,6 +147,8 @@ func describeHouse(f *desk.Frame, l *desk.Line) words {
 		return words{Title: "Device let in"}
 	case *record.DeviceRevoked:
 		return words{Title: "Device shut out", Text: b.Why}
+	case *record.Erased:
+		return words{Title: "Private words removed from " + recordsText(b.Records), Text: b.Why}
 	case *record.ClockCorrected:
 		return words{Title: "Clock of the server put right", Text: "it had run ahead to " +
 			f.Clock(b.Was)}

@@ -54,7 +54,7 @@ func (h *house) request(next echo.HandlerFunc) echo.HandlerFunc {
 // server through a name that it made point here.
 func (h *house) host(next echo.HandlerFunc) echo.HandlerFunc {
 	return func(c echo.Context) error {
-		if path := c.Request().URL.Path; path == "/livez" || path == "/readyz" {
+		if path := c.Request().URL.Path; path == "/livez" || path == "/readyz" || path == "/metrics" {
 			return next(c)
 		}
 		if !strings.EqualFold(c.Request().Host, h.public.Host) {

@@ -44,6 +44,9 @@ func nav(c echo.Context, f *desk.Frame) []Link {
 	if f.Can("Outbox") {
 		links = append(links, Link{Href: "/outbox", Text: "Messages"})
 	}
+	if f.Can("Erase") {
+		links = append(links, Link{Href: "/care", Text: "Care of the records"})
+	}
 	if f.Demo {
 		links = append(links, Link{Href: "/letters", Text: "Mails"})
 	}

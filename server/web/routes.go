@@ -18,6 +18,7 @@ import (
 func (h *house) routes(e *router) {
 	e.GET("/livez", alive)
 	e.GET("/readyz", h.readyz)
+	e.GET("/metrics", h.showMetrics)
 	e.GET("/static/*", echo.WrapHandler(static.Handler()))
 
 	// Who is here
@@ -39,6 +40,7 @@ func (h *house) routes(e *router) {
 	h.correcting(e)
 	h.packLists(e)
 	h.evidence(e)
+	h.caring(e)
 	h.restingOn(e)
 	h.training(e)
 	h.phones(e)
@@ -260,6 +262,13 @@ func (h *house) settingUp(e *router) {
 	view(e, "/S/:code/approvals", "", h.askFacts, h.drawApprovals)
 	e.GET("/S/:code/approvals/end", h.endApproval)
 	both(h, e, "/S/:code/approvals/end", "/sealers/:code/approvals/end", h.desk.EndApproval, afterEnd, h.endAgain)
+}
+
+// caring is what an administrator does for the records themselves.
+func (h *house) caring(e *router) {
+	view(e, "/care", "/care", h.askCare, h.drawCare)
+	both(h, e, "/care/removals", "/care/removals", h.desk.Erase, afterCare[desk.EraseIn]("removed"), careAgain[desk.EraseIn](h))
+	both(h, e, "/care/clock", "/care/clock", h.desk.CorrectClock, afterCare[desk.ClockIn]("clock"), careAgain[desk.ClockIn](h))
 }
 
 // correcting is how an entry is corrected or taken back; it stays, and is shown

@@ -24,6 +24,8 @@ func said(c echo.Context) []Message {
 }
 
 var saidWords = map[string]Message{
+	"removed":    {"", "Removed for good. The records stay."},
+	"clock":      {"ready", "The clock counts as right from now on."},
 	"corrected":  {"", "Corrected. The entry stays beside it."},
 	"taken-back": {"", "Taken back. It does not count any more."},
 	"asked-back": {"due", "Asked to take it back. A second person has to agree on this page."},

@@ -10,6 +10,7 @@ package web
 import (
 	"fmt"
 	"html/template"
+	"io"
 	"log/slog"
 	"net/http"
 	"net/netip"
@@ -33,6 +34,7 @@ type Options struct {
 	// DemoDevice is the token of a device that every browser counts as until it
 	// has one of its own: a demo listens on this machine alone. Empty otherwise.
 	DemoDevice string
+	Metrics    func(io.Writer) // writes what /metrics shows; nil for none
 	Ready      func() error    // why the server should not be used, nil if it should
 	Closing    <-chan struct{} // closed when open streams have to end
 	Log        *slog.Logger
@@ -62,6 +64,7 @@ type house struct {
 	streams    streams
 	closing    <-chan struct{} // open streams end when it is closed
 	ready      func() error
+	metrics    func(io.Writer)
 	log        *slog.Logger
 }
 
@@ -74,7 +77,7 @@ func handler(o Options, routes func(*house, *router)) (http.Handler, error) {
 	if err != nil {
 		return nil, err
 	}
-	h := &house{desk: o.Desk, public: public, secure: public.Scheme == "https", letters: o.Letters, ready: o.Ready,
+	h := &house{desk: o.Desk, public: public, secure: public.Scheme == "https", letters: o.Letters, ready: o.Ready, metrics: o.Metrics,
 		demoDevice: o.DemoDevice, closing: o.Closing, log: o.Log}
 	if h.log == nil {
 		h.log = slog.New(slog.DiscardHandler)
