@@ -130,6 +130,8 @@ func TestSchedulesAreAsWorkedOutByHand(t *testing.T) {
 				got, _ := h.its(s).DueTask(h, "it", day)
 				require.Equal(t, want, got.Standing, day)
 				require.Equal(t, due.Due, got.Due, "time alone moves no due day")
+				require.Equal(t, day >= due.Due, got.Open(), day)
+				require.False(t, got.Stops(), "only calibration stops a sealer")
 			}
 		})
 	}
@@ -462,7 +464,8 @@ func TestAnOverdueCalibrationStopsAfterItsGraceUntilItIsExtended(t *testing.T) {
 	r, err := h.maintainAs(e, h.lead, s, &record.TaskExtended{Task: record.CalibrationTask, Until: date("2026-01-20"), Reason: "the firm comes on Monday"})
 	require.NoError(t, err)
 	require.Equal(t, record.Approved, r.Meaning)
-	require.Equal(t, rules.DueExtended, h.dueTask(s, record.CalibrationTask).Standing)
+	waiting := h.dueTask(s, record.CalibrationTask)
+	require.Equal(t, []any{rules.DueExtended, true, false}, []any{waiting.Standing, waiting.Open(), waiting.Stops()})
 	h.pass(s, h.paper)
 	require.Equal(t, record.Ready, h.standing(s).State)
 
