@@ -194,6 +194,16 @@ func TestATaskThatIsPutInLaterCountsFromThatDay(t *testing.T) {
 	require.Empty(t, rules.Due(h, h.its(h.sealer("2", record.Impulse)), h.today()), "no lead has set a plan for its type")
 }
 
+func TestNothingIsDueOnASealerThatIsGone(t *testing.T) {
+	h := newHouse(t)
+	h.tasks(record.BarDial, record.Task{Code: "it", Days: 1})
+	s := h.bar("1")
+	require.Len(t, rules.Due(h, h.its(s), h.today()+9), 1)
+	require.Empty(t, rules.Due(newBook(0), h.its(s), h.today()), "nor where its department is not known")
+	h.setUp(sealerOf(s), &record.SealerRetired{Why: "worn out"})
+	require.Empty(t, rules.Due(h, h.its(s), h.today()+9))
+}
+
 // RULES.md R7: what is done at night counts for the operating day that is not
 // over, also in the night in which Lord Howe's clock goes back by half an hour.
 func TestWhatIsDoneAtNightCountsForItsOperatingDay(t *testing.T) {
