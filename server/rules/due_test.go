@@ -100,6 +100,7 @@ func TestSchedulesAreAsWorkedOutByHand(t *testing.T) {
 		"not used before it":     {task: record.Task{UseDays: 5}, done: "2026-01-05", unused: []string{"2026-01-03..2026-01-05"}, due: "2026-01-10", decides: rules.ByUse, over: "2026-01-11"},
 		"use comes first":        {task: record.Task{UseDays: 5, Days: 14}, done: "2026-01-05", due: "2026-01-10", decides: rules.ByUse, over: "2026-01-11"},
 		"calendar comes first":   {task: record.Task{UseDays: 5, Days: 7}, done: "2026-01-05", unused: []string{"2026-01-07..2026-01-20"}, due: "2026-01-12", decides: rules.ByDays, over: "2026-01-13"},
+		"two end on one day":     {task: record.Task{UseDays: 7, Days: 7}, done: "2026-01-05", due: "2026-01-12", decides: rules.ByDays, over: "2026-01-13"},
 		"days before months":     {task: record.Task{Days: 30, Months: 1}, done: "2026-01-05", due: "2026-02-04", decides: rules.ByDays, over: "2026-02-05"},
 		"months before days":     {task: record.Task{Days: 30, Months: 1}, done: "2026-02-05", due: "2026-03-05", decides: rules.ByMonths, over: "2026-03-06"},
 		"fixed, done late":       {task: record.Task{Months: 1, Fixed: true}, done: "2026-02-20", due: "2026-03-02", decides: rules.ByMonths, over: "2026-03-03"},
@@ -131,6 +132,7 @@ func TestSchedulesAreAsWorkedOutByHand(t *testing.T) {
 				require.Equal(t, want, got.Standing, day)
 				require.Equal(t, due.Due, got.Due, "time alone moves no due day")
 				require.Equal(t, day >= due.Due, got.Open(), day)
+				require.Equal(t, c.task.UseDays > 0 && day > got.Since, got.Used > 0, "days in use are told where they count")
 				require.False(t, got.Stops(), "only calibration stops a sealer")
 			}
 		})
