@@ -15,6 +15,7 @@ type departmentPage struct {
 	hidden
 	In        departmentForm
 	Engineers []choice
+	HasRoute  bool // then that says who is told first
 	Err       map[string]string
 	Summary   *Summary
 }
@@ -57,7 +58,7 @@ func (h *house) departmentPage(c echo.Context, code int, v *desk.DepartmentView,
 	p := departmentPage{Page: h.page(c, &v.Frame, "Department"), hidden: formFor(&v.Frame, typed,
 		""),
 		In: in, Err: fieldErrors(err), Summary: summaryOf(err)}
-	p.Back = &Link{Href: "/set-up", Text: "Set-up"}
+	p.Back, p.HasRoute = &Link{Href: "/set-up", Text: "Set-up"}, v.Dept.Route != nil
 	p.Engineers = []choice{{Value: record.ID{}.String(), Text: "Nobody"}}
 	for _, e := range v.Engineers {
 		p.Engineers = append(p.Engineers, choice{Value: e.ID.String(), Text: e.Text})
