@@ -195,6 +195,10 @@ func (p *sealerPage) fill(v *desk.SealerView, in desk.CheckIn, err error) {
 		return
 	}
 	p.whereabouts(v)
+	if v.Watched != nil && v.Can("Judge") { // technicians have nothing to do about it
+		p.Callouts = append(p.Callouts, Callout{Lead: "Watched.", Text: capital(watchText(&v.Frame, v.Watched)) + ".",
+			Href: problemPath(v.Watched.ID), Link: "Problem " + itoa(v.Watched.Number)})
+	}
 	if v.Pouch == nil {
 		p.pick(v)
 		return
