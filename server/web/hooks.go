@@ -22,8 +22,8 @@ type hooksPage struct {
 }
 
 type hookRow struct {
-	desk.HookRow
 	hidden
+	Hook desk.HookRow
 	Path string
 	Note string
 }
@@ -46,7 +46,7 @@ func (h *house) hooksPage(c echo.Context, code int, v *desk.HooksView, in desk.H
 		p.Messages = append(p.Messages, m)
 	}
 	for _, k := range v.Hooks {
-		r := hookRow{HookRow: k, hidden: formFor(&v.Frame, desk.From{}, k.ID.String()), Path: "/webhooks/" + k.ID.String()}
+		r := hookRow{Hook: k, hidden: formFor(&v.Frame, desk.From{}, k.ID.String()), Path: "/webhooks/" + k.ID.String()}
 		switch {
 		case k.Off:
 			r.Note = "ended"

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"strings"
 	"time"
 
 	"github.com/labstack/echo/v4"
@@ -62,7 +63,7 @@ func (h *house) outboxPage(c echo.Context, v *desk.OutboxView, err error) error 
 		p.Groups = append(p.Groups, group)
 	}
 	for _, t := range v.Trying {
-		p.Trying = append(p.Trying, row{Text: listed(t.To, aboutText(t.About)), Note: sentences(t.Why,
+		p.Trying = append(p.Trying, row{Text: listed(t.To, aboutText(t.About)), Note: sentences(strings.TrimSuffix(t.Why, "."),
 			"tried "+timesText(t.Tries)+" since "+v.Clock(timeOf(t.Since)), "again "+v.Clock(timeOf(t.Next)))})
 	}
 	for i := range v.Oldest {

@@ -19,7 +19,7 @@ func problemFacts(v *desk.ProblemView) []fact {
 		{Term: "Sealer", Text: sealerLine(v.Facts), Href: sealerHref(v.SealerRow)},
 		{Term: "Approved setting", Text: settingFact(v.Setting)},
 		{Term: "Tagged", Text: v.Clock(p.Tagged)},
-		{Term: v.EngineeringWord(), Text: engineeringText(&v.Frame, &v.Ref)},
+		{Term: v.EngineeringWord(), Text: calledText(v)},
 		{Term: "Taken by", Text: listed(v.Taken, v.Clock(v.TakenAt))},
 		{Term: "Work order", Text: p.Order},
 		{Term: "Vendor", Text: listed(p.Vendor, with("expected", dateText(p.Expected)))},
@@ -206,6 +206,15 @@ func callsCallout(v *desk.ProblemView) Callout {
 		c.Lead = "Urgent, not seen yet."
 	}
 	return c
+}
+
+// calledText tells how far clinical engineering is; of a route on which nobody was
+// told yet it does not say "sent".
+func calledText(v *desk.ProblemView) string {
+	if v.Calls.Route && v.Calls.Waits && len(v.Calls.Told) == 0 {
+		return "not told yet"
+	}
+	return engineeringText(&v.Frame, &v.Ref)
 }
 
 // notUrgent says why somebody is told later.
