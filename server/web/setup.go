@@ -12,9 +12,10 @@ import (
 
 type setUpPage struct {
 	Page
-	V     *desk.SetUpView
-	Steps []step // to the first Ready
-	Later []step // what can wait
+	V      *desk.SetUpView
+	Steps  []step // to the first Ready
+	Later  []step // what can wait
+	Places []Link // lists of the department
 }
 
 // step is a line of a checklist: see static/templates/partials/lists.html.
@@ -28,7 +29,7 @@ func (h *house) askSetUp(c echo.Context) (*desk.SetUpView, error) {
 // take now; what can wait is never it.
 func (h *house) drawSetUp(c echo.Context, v *desk.SetUpView) error {
 	p := setUpPage{Page: h.page(c, &v.Frame, "Set-up"), V: v, Steps: firstSteps(v),
-		Later: laterSteps(v)}
+		Later: laterSteps(v), Places: may(&v.Frame, departmentPlaces)}
 	for i := range p.Steps {
 		if p.Steps[i].State == "todo" {
 			p.Steps[i].State = "now"
