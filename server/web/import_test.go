@@ -30,7 +30,7 @@ func TestAFileIsLookedAtBeforeItComesIn(t *testing.T) {
 	o := newOffice(t, "2026-05-04 06:00")
 	v := o.begin("V. Costa")
 	v.open("/set-up")
-	v.follow("Take sealers, pouches, people or past records from a file")
+	v.follow("From a file")
 	v.sees("Past records")
 	v.open("/import/sealers")
 	v.sees("number, type, asset")
