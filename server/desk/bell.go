@@ -4,16 +4,24 @@ import "sync"
 
 // bell tells open pages of what leaves no record: a report in the inbox.
 type bell struct {
-	mu  sync.Mutex
-	all map[chan struct{}]struct{}
+	mu   sync.Mutex
+	all  map[chan struct{}]struct{}
+	rung int64 // how often
 }
 
 func (b *bell) ring() {
 	b.mu.Lock()
 	defer b.mu.Unlock()
+	b.rung++
 	for c := range b.all {
 		signal(c)
 	}
+}
+
+func (b *bell) rings() int64 {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return b.rung
 }
 
 // listen has c signalled by the bell and by another channel, until stop.

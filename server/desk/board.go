@@ -58,9 +58,17 @@ func (d *Desk) Board(who Caller) (*BoardView, error) {
 	if _, err := d.may(who, "Look"); err != nil {
 		return nil, err
 	}
+	return d.board(who)
+}
+
+// BoardOf draws the board of a department for whoever may look: the same for all.
+// Who may is asked at Glance.
+func (d *Desk) BoardOf(dept record.ID) (*BoardView, error) { return d.board(Caller{Dept: dept}) }
+
+func (d *Desk) board(who Caller) (*BoardView, error) {
 	view := &BoardView{}
 	var err error
-	if view.Found, err = d.foundUntaken(who); err != nil {
+	if view.Found, err = d.foundUntaken(who.Dept); err != nil {
 		return nil, err
 	}
 	var problems []*rules.Problem

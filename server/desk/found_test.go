@@ -202,8 +202,7 @@ func TestAPhotographOfAFinderFollowsTheReportAndNeverHoldsItUp(t *testing.T) {
 func TestAReportRingsOnOpenPages(t *testing.T) {
 	w := newWorkplace(t)
 	makePoster(w)
-	changed, stop, err := w.Watch(w.lead())
-	require.NoError(t, err)
+	changed, stop := w.Changes()
 	defer stop()
 	w.leave(desk.FoundIn{Kind: record.Tear}) // the first of the hour is a record, too
 	drained(changed)

@@ -100,8 +100,8 @@ func (d *Desk) FoundInbox(who Caller) (*FoundInboxView, error) {
 }
 
 // foundUntaken counts the reports that nobody has taken yet.
-func (d *Desk) foundUntaken(who Caller) (n int, err error) {
-	items, err := d.foundIn(who.Dept)
+func (d *Desk) foundUntaken(dept record.ID) (n int, err error) {
+	items, err := d.foundIn(dept)
 	for _, it := range items {
 		if it.Report.TakenAt.IsZero() {
 			n++

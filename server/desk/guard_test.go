@@ -19,7 +19,7 @@ var needs = map[string]string{
 	"Board": "Look", "Entry": "Look", "Care": "Erase", "Problem": "Look", "Problems": "Look", "Queue": "Look", "HandOver": "Look", "Hold": "Look",
 	"History": "Look", "Records": "Look", "Sealer": "Look", "Sealers": "Look", "Facts": "Look",
 	"Boxes": "Look", "Questions": "Questions", "Answers": "Look", "Where": "Where", "Pouches": "Look", "Pouch": "Look", "SetUp": "Look", "Department": "Look", "Plan": "Look", "LabelsFor": "Look", "NumbersFor": "Look",
-	"Photograph": "Look", "Watch": "Look", "Blank": "Look", "ChoosePIN": "Look",
+	"Photograph": "Look", "Glance": "Look", "Blank": "Look", "ChoosePIN": "Look",
 	"People": "ManagePeople", "Person": "ManagePeople", "AddPerson": "ManagePeople", "ChangePerson": "ManagePeople",
 	"ResetPIN": "ManagePeople", "InviteDevice": "ManageDevices", "RevokeDevice": "ManageDevices",
 	"Waiting": "AcceptKept", "Evidence": "Look", "Lot": "Look", "CutOut": "Look", "StorePackFile": "ImportPacks", "PreviewPacks": "ImportPacks", "PackLists": "PackLists", "Training": "Training",

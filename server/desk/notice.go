@@ -62,7 +62,7 @@ func (d *Desk) FoundNotice(to record.ID) (*FoundNotice, error) {
 	n := &FoundNotice{To: d.mailOf(p), Page: d.url + "/found", Mark: d.Mark()}
 	d.ledger.View(func(v record.View) { n.Frame = d.frame(v, who) })
 	var err error
-	if n.Waiting, err = d.foundUntaken(who); err != nil || n.Waiting == 0 {
+	if n.Waiting, err = d.foundUntaken(who.Dept); err != nil || n.Waiting == 0 {
 		return nil, err
 	}
 	return n, nil

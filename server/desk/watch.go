@@ -2,15 +2,34 @@ package desk
 
 import "tidemark/server/record"
 
-// Watch returns a channel that gets a signal after something was recorded or came
-// into the inbox. Stop ends it.
-func (d *Desk) Watch(who Caller) (changed <-chan struct{}, stop func(), err error) {
-	if _, err := d.may(who, "Look"); err != nil {
-		return nil, nil, err
-	}
-	changed, stop = d.bell.listen(d.ledger.Watch())
-	return changed, stop, nil
+// Changes returns a channel that gets a signal after something was recorded or
+// came into the inbox. Stop ends it.
+func (d *Desk) Changes() (changed <-chan struct{}, stop func()) {
+	return d.bell.listen(d.ledger.Watch())
 }
+
+// Moment is what the board of a department depends on besides the department.
+type Moment struct {
+	Size  int64 // of the ledger
+	Rings int64 // how often something came into an inbox
+	Now   record.Time
+}
+
+// Glance looks whether the caller may see the board, and tells the moment.
+func (d *Desk) Glance(who Caller) (Moment, error) {
+	if _, err := d.may(who, "Look"); err != nil {
+		return Moment{}, err
+	}
+	return d.Moment(), nil
+}
+
+// Moment is the moment.
+func (d *Desk) Moment() Moment {
+	return Moment{Size: d.ledger.Size(), Rings: d.bell.rings(), Now: d.now()}
+}
+
+// Session tells sign-ins of one person apart.
+func (c Caller) Session() string { return c.session }
 
 // StillIn reports whether the caller's session still holds; an open page asks
 // now and then.

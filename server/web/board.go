@@ -1,23 +1,33 @@
 package web
 
 import (
+	"bytes"
+	"html/template"
 	"net/http"
+	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/labstack/echo/v4"
 
 	"tidemark/server/desk"
+	"tidemark/server/fault"
 	"tidemark/server/record"
 )
 
+// boardPage is the page around a board.
 type boardPage struct {
 	Page
-	V     *desk.BoardView
+	Board template.HTML // the part, as it was drawn for all
+	SetUp bool
+	Wall  bool // on a wall: nothing to tap
+}
+
+// boardPart is a board, the same for everybody of a department.
+type boardPart struct {
 	Table table
 	Needs []row
 	Tiles []tile
-	SetUp bool
-	Wall  bool   // on a wall: nothing to tap
 	Clock string // when it was drawn
 	Began string // when the operating day began
 }
@@ -53,32 +63,69 @@ func (h *house) askBoard(c echo.Context) (*desk.BoardView, error) {
 	return h.desk.Board(caller(c))
 }
 
-func (h *house) drawBoard(c echo.Context, v *desk.BoardView) error {
-	return h.render(c, http.StatusOK, "board", h.boardPage(c, v))
-}
-
-// boardPart draws what an open board fetches when something changed.
-func (h *house) boardPart(c echo.Context) error {
-	v, err := h.askBoard(c)
+// boardHere draws the page around the board of a department. Only the frame is
+// the reader's own.
+func (h *house) boardHere(c echo.Context) error {
+	if h.desk.NeedsSetUp() {
+		return notSetUp
+	}
+	f, err := h.desk.Blank(caller(c))
 	if err != nil {
 		return err
 	}
-	return h.renderPart(c, "board", "part", h.boardPage(c, v))
+	d, err := h.boards.at(caller(c).Dept, 0)
+	if err != nil {
+		return err
+	}
+	p := boardPage{Page: h.page(c, &f, "Which sealer for which pouch"), SetUp: d.Empty && f.Can("AddSealer"),
+		Board: template.HTML(d.html)} // from our own template, escaped there
+	if c.QueryParam("wall") != "" {
+		p.Scheme, p.Wall, p.Nav = "board", true, nil
+	}
+	var b bytes.Buffer
+	if err := h.pages["board"].ExecuteTemplate(&b, "page", p); err != nil {
+		return fault.Wrap(err, fault.Internal, "This page could not be drawn.")
+	}
+	return sendSqueezed(c, b.Bytes(), nil)
 }
 
-func (h *house) boardPage(c echo.Context, v *desk.BoardView) boardPage {
-	p := boardPage{Page: h.page(c, &v.Frame, "Which sealer for which pouch"), V: v, SetUp: len(v.Sealers) == 0 && v.Can("AddSealer")}
-	p.Table = pouchTable(v)
-	p.Needs = needRows(v)
+// boardPart sends what an open board fetches when something changed: seen is the
+// size it was told of.
+func (h *house) boardPart(c echo.Context) error {
+	if _, err := h.desk.Glance(caller(c)); err != nil {
+		return err
+	}
+	told, _ := strconv.ParseInt(c.QueryParam("seen"), 10, 64) // without a number: as it is
+	d, err := h.boards.at(caller(c).Dept, told)
+	if err != nil {
+		return err
+	}
+	return sendSqueezed(c, d.html, d.zipped)
+}
+
+// sendSqueezed sends HTML, squeezed if the reader takes that. On a board stands
+// nothing that a reader typed, so its length tells nothing.
+func sendSqueezed(c echo.Context, plain, zipped []byte) error {
+	header := c.Response().Header()
+	header.Add(echo.HeaderVary, echo.HeaderAcceptEncoding)
+	if !strings.Contains(c.Request().Header.Get(echo.HeaderAcceptEncoding), "gzip") {
+		return c.HTMLBlob(http.StatusOK, plain)
+	}
+	if zipped == nil {
+		zipped = squeezed(plain)
+	}
+	header.Set(echo.HeaderContentEncoding, "gzip")
+	return c.HTMLBlob(http.StatusOK, zipped)
+}
+
+// boardShown puts a board into words.
+func boardShown(v *desk.BoardView) boardPart {
+	p := boardPart{Table: pouchTable(v), Needs: needRows(v), Clock: v.Clock(v.Now), Began: v.Clock(v.Began())}
 	for i := range v.Sealers {
 		s := &v.Sealers[i]
 		b := bandOf(&v.Frame, s.Standing)
 		b.Word = shortWord(b.Word)
 		p.Tiles = append(p.Tiles, tile{Name: "Sealer " + s.Number, Href: "/S/" + s.Code, Band: b})
-	}
-	p.Clock, p.Began = v.Clock(v.Now), v.Clock(v.Began())
-	if c.QueryParam("wall") != "" {
-		p.Scheme, p.Wall, p.Nav = "board", true, nil
 	}
 	return p
 }
@@ -100,10 +147,6 @@ func pouchTable(v *desk.BoardView) table {
 		if p.Cannot {
 			ready.Text = "none, nothing can seal it"
 		}
-		var waits []string
-		for _, w := range p.Changeover {
-			waits = append(waits, w.Text+" (about "+itoa(w.Minutes)+" min)")
-		}
 		var not []string
 		if len(p.Out) > 0 {
 			not = append(not, refs(p.Out)+" out of service")
@@ -112,9 +155,28 @@ func pouchTable(v *desk.BoardView) table {
 			not = append(not, refs(p.Unapproved)+" not approved")
 		}
 		t.Rows = append(t.Rows, []cell{{Text: p.Name}, ready, {Text: refs(p.Check), Tone: "due"},
-			{Text: strings.Join(waits, ", ")}, {Text: strings.Join(not, " · "), Tone: "soft"}})
+			{Text: waits(p.Changeover)}, {Text: strings.Join(not, " · "), Tone: "soft"}})
 	}
 	return t
+}
+
+// waits lists sealers by the minutes that their changeover takes: "4, 9 (about 40
+// min)".
+func waits(list []desk.WaitRef) string {
+	var order []int
+	by := map[int][]string{}
+	for _, w := range list {
+		if by[w.Minutes] == nil {
+			order = append(order, w.Minutes)
+		}
+		by[w.Minutes] = append(by[w.Minutes], w.Text)
+	}
+	slices.Sort(order)
+	var texts []string
+	for _, m := range order {
+		texts = append(texts, strings.Join(by[m], ", ")+" (about "+itoa(m)+" min)")
+	}
+	return strings.Join(texts, "; ")
 }
 
 func refs(list []desk.Ref) string {

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"crypto/sha256"
 	"fmt"
 	"net/http"
 	"sync"
@@ -10,19 +11,17 @@ import (
 
 	"tidemark/server/desk"
 	"tidemark/server/fault"
-	"tidemark/server/record"
 )
 
-// How many boards may be open: for one person, and in all.
+// How many boards may be open: for one sign-in, and in all.
 const (
 	streamsEach = 3
 	streamsAll  = 400
 )
 
-// How often an open stream is looked after, how long one write may take, and
-// how much time lies between two messages at least.
+// How long one write to an open stream may take, and how much time lies between
+// two messages at least.
 const (
-	streamPulse = 30 * time.Second
 	streamWrite = 10 * time.Second
 	streamPause = time.Second
 )
@@ -31,85 +30,98 @@ const (
 type streams struct {
 	mu   sync.Mutex
 	all  int
-	each map[record.ID]int
+	each map[string]int
 }
 
-func (s *streams) enter(who record.ID) bool {
+func (s *streams) enter(session string) bool {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	if s.all >= streamsAll || s.each[who] >= streamsEach {
+	if s.all >= streamsAll || s.each[session] >= streamsEach {
 		return false
 	}
 	if s.each == nil {
-		s.each = map[record.ID]int{}
+		s.each = map[string]int{}
 	}
 	s.all++
-	s.each[who]++
+	s.each[session]++
 	return true
 }
 
-func (s *streams) leave(who record.ID) {
+func (s *streams) leave(session string) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	s.all--
-	if s.each[who]--; s.each[who] == 0 {
-		delete(s.each, who)
+	if s.each[session]--; s.each[session] == 0 {
+		delete(s.each, session)
 	}
 }
 
 // events tells an open board that something changed, and nothing more: what has
-// changed is fetched under the normal check. Each write has a deadline of its
-// own, so a reader that has gone holds nothing up.
+// changed is fetched under the normal check. The session is asked for again at
+// every change and every half minute; each write has a deadline of its own, so a
+// reader that has gone or hangs is dropped. A browser that comes back fetches
+// all anew.
 func (h *house) events(c echo.Context) error {
 	who := caller(c)
-	changed, stop, err := h.desk.Watch(who)
-	if err != nil {
+	if _, err := h.desk.Glance(who); err != nil {
 		return err
 	}
-	defer stop()
-	if !h.streams.enter(who.Person) {
+	if !h.streams.enter(who.Session()) {
 		return fault.New(fault.TooMany, "Too many boards are open. Close one, then load this page again.")
 	}
-	defer h.streams.leave(who.Person)
+	defer h.streams.leave(who.Session())
+	signal, leave := h.boards.join(who.Dept)
+	defer leave()
 	header := c.Response().Header()
 	header.Set("Content-Type", "text/event-stream")
 	header.Set("X-Accel-Buffering", "no")
 	c.Response().WriteHeader(http.StatusOK)
-	return h.stream(c, who, changed)
-}
-
-func (h *house) stream(c echo.Context, who desk.Caller, changed <-chan struct{}) error {
-	pulse := time.NewTicker(streamPulse)
-	defer pulse.Stop()
-	text := fmt.Sprintf("id: %d\ndata: board\n\n", h.desk.Size())
-	for {
-		if !send(c, text) {
-			return nil
-		}
+	s := stream{h: h, who: who, w: c.Response()}
+	for s.next() {
 		select {
 		case <-c.Request().Context().Done():
 			return nil
 		case <-h.closing:
 			return nil
-		case <-pulse.C:
-			text = ": still here\n\n"
-		case <-changed:
-			time.Sleep(streamPause) // a burst makes one message
-			text = fmt.Sprintf("id: %d\ndata: board\n\n", h.desk.Size())
-		}
-		if !h.desk.StillIn(who) {
-			return nil
+		case <-signal:
 		}
 	}
+	return nil
+}
+
+// stream is one open board.
+type stream struct {
+	h    *house
+	who  desk.Caller
+	w    http.ResponseWriter
+	says [sha256.Size]byte // what the reader was told of last
+	sent bool
+}
+
+// next tells the reader where the board is; false if the stream is over.
+func (s *stream) next() bool {
+	if s.sent && !s.h.desk.StillIn(s.who) {
+		return false
+	}
+	d, err := s.h.boards.at(s.who.Dept, 1)
+	if err != nil {
+		return false
+	}
+	text := "event: alive\ndata: " + d.Clock + "\n\n"
+	if !s.sent || d.says != s.says {
+		text = fmt.Sprintf("id: %d\ndata: board\n\n", d.Size)
+	}
+	s.says, s.sent = d.says, true
+	return send(s.w, text)
 }
 
 // send writes to the stream; false if the reader is gone or too slow.
-func send(c echo.Context, text string) bool {
-	control := http.NewResponseController(c.Response())
+func send(w http.ResponseWriter, text string) bool {
+	control := http.NewResponseController(w)
 	if err := control.SetWriteDeadline(time.Now().Add(streamWrite)); err != nil {
 		return false
 	}
-	if _, err := c.Response().Write([]byte(text)); err != nil {
+	if _, err := w.Write([]byte(text)); err != nil {
 		return false
 	}
 	return control.Flush() == nil

@@ -50,7 +50,8 @@ func (h *house) routes(e *router) {
 	h.calendars(e)
 
 	// Which sealer for which pouch
-	view(e, "/", "/board", h.askBoard, h.drawBoard)
+	e.GET("/", h.boardHere)
+	question(e, "/board", h.askBoard)
 	e.GET("/board/part", h.boardPart)
 	e.GET("/events", h.events)
 	e.GET("/S", h.lookUp)

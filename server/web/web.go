@@ -62,6 +62,7 @@ type house struct {
 
 	demoDevice string
 	streams    streams
+	boards     boards
 	closing    <-chan struct{} // open streams end when it is closed
 	ready      func() error
 	metrics    func(io.Writer)
@@ -85,6 +86,7 @@ func handler(o Options, routes func(*house, *router)) (http.Handler, error) {
 	if h.pages, err = parsePages(); err != nil {
 		return nil, err
 	}
+	h.boards = boards{moment: h.desk.Moment, draw: h.drawBoardOf, listen: h.desk.Changes}
 	e := echo.New()
 	e.HideBanner, e.HidePort = true, true
 	e.HTTPErrorHandler = h.fail

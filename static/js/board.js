@@ -2,17 +2,19 @@
 //
 //   data-events    a text/event-stream; each message means "something changed", its id how far
 //   data-fragment  the HTML that belongs inside the element
-//   [data-line]    "up" or "down"; its words stand in [data-up] and [data-down]. It belongs
-//                  into the fragment, so that the time in "as of 09:52" is the fragment's own
+//   [data-line]    "up" or "down"; its words stand in [data-up] and [data-down], the time in
+//                  [data-clock]. It belongs into the fragment, so that the time in "as of 09:52"
+//                  is the fragment's own, or that of the last "alive" event, whose data it is
 //
-// One fetch at a time; what changes meanwhile is fetched once more afterwards. The browser
-// reconnects the stream by itself and sends the last id it saw.
+// One fetch at a time; what changes meanwhile is fetched once more afterwards. A fetch says the
+// last id as "seen". The browser reconnects the stream by itself and all is fetched anew.
 
 const patience = 8_000;
 
 export default (box) => {
   let busy = false;
   let again = false;
+  let seen = '';
 
   const show = (state) => {
     const line = document.querySelector('[data-line]');
@@ -24,7 +26,7 @@ export default (box) => {
   };
 
   const fetchOnce = async () => {
-    const reply = await fetch(box.dataset.fragment, {
+    const reply = await fetch(`${box.dataset.fragment}?seen=${seen}`, {
       cache: 'no-store',
       signal: AbortSignal.timeout(patience),
     });
@@ -54,7 +56,14 @@ export default (box) => {
 
   const stream = new EventSource(box.dataset.events);
   stream.addEventListener('open', refresh);
-  stream.addEventListener('message', refresh);
+  stream.addEventListener('message', (event) => {
+    seen = event.lastEventId;
+    refresh();
+  });
+  stream.addEventListener('alive', (event) => {
+    for (const clock of document.querySelectorAll('[data-line] [data-clock]')) clock.textContent = event.data;
+    show('up');
+  });
   stream.addEventListener('error', () => show('down'));
   addEventListener('pagehide', () => stream.close());
   addEventListener('pageshow', (event) => { if (event.persisted) location.reload(); });
