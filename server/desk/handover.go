@@ -90,7 +90,7 @@ func (d *Desk) HandOver(who Caller) (*HandOverView, error) {
 		}
 	})
 	var err error
-	if view.Found, err = d.foundUntaken(who); err != nil {
+	if view.Found, err = d.foundUntaken(who.Dept); err != nil {
 		return nil, err
 	}
 	if _, view.Parked, err = d.ledger.Messages(); err != nil {
