@@ -147,11 +147,11 @@ func BenchmarkOpenBoards(b *testing.B) {
 		base = append(base, float64(small.Microseconds())/1e3)
 		end()
 	}
-	b.ReportMetric(median(cost), "us/board")
-	b.ReportMetric(median(base), "ms/change")
+	b.ReportMetric(middleOf(cost), "us/board")
+	b.ReportMetric(middleOf(base), "ms/change")
 }
 
-func median(list []float64) float64 {
+func middleOf(list []float64) float64 {
 	slices.Sort(list)
 	return list[len(list)/2]
 }
