@@ -2,8 +2,10 @@ package server_test
 
 import (
 	"context"
+	"flag"
 	"os"
 	"os/exec"
+	"path/filepath"
 	"strings"
 	"testing"
 	"time"
@@ -188,3 +190,16 @@ func (p *handset) fine() {
 
 // navigate goes to an address that may be answered from the phone.
 func navigate(url string) chromedp.Action[chromedp.Void] { return chromedp.Navigate(url) }
+
+var pictures = flag.String("phones", "", "write pictures of a phone without contact into this folder")
+
+// picture writes the page as it is seen, if somebody wants to look.
+func (p *handset) picture(name string) {
+	p.t.Helper()
+	if *pictures == "" {
+		return
+	}
+	b, err := chromedp.Run(p.ctx, chromedp.FullScreenshot(100))
+	require.NoError(p.t, err)
+	require.NoError(p.t, os.WriteFile(filepath.Join(*pictures, name+".png"), b, 0o644))
+}

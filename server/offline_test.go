@@ -58,11 +58,14 @@ func TestBrowserACheckWithoutContactIsKeptAndSentOnce(t *testing.T) {
 	p.openKept("/S/" + w.codes[1]) // this phone never opened it
 	require.Contains(t, p.text(`document.querySelector('.setting-number').innerText`), "7½")
 	require.NotContains(t, p.text(`document.body.innerText`), "approved by", "no name in what is kept")
+	p.picture("offline-due")
 	p.passKept()
+	p.picture("offline-kept")
 	require.Equal(t, 1, p.kept())
 	require.Equal(t, record.CheckDue, w.stands(w.codes[1]))
 	p.do(chromedp.Navigate(w.url + "/kept"))
 	p.wait(`document.querySelector('[data-words]')?.innerText.includes('Pass')`, "it is listed in words")
+	p.picture("kept")
 	w.mend()
 	p.open("/S/" + w.codes[1])
 	p.drained()
@@ -85,8 +88,10 @@ func TestBrowserAKeptPageNeverShowsBetterThanItKnew(t *testing.T) {
 	band := `[...document.querySelectorAll('.band-word')].filter(e => e.checkVisibility()).map(e => e.innerText).join()`
 	p.openKept("/S/" + w.codes[0])
 	p.wait(band+` === 'Ready'`, "ready, as of a moment ago")
+	p.picture("offline-ready")
 	p.openKept("/S/" + w.codes[1])
 	require.Contains(t, p.text(band), "Out of service")
+	p.picture("offline-out")
 	require.NotContains(t, p.text(`document.body.innerText`), "V. Castellune, ", "no name")
 
 	p.openKept("/S/" + w.codes[0] + "/more")
@@ -100,6 +105,7 @@ func TestBrowserAKeptPageNeverShowsBetterThanItKnew(t *testing.T) {
 	later.before(clockOff(3 * time.Hour))
 	later.openKept("/S/" + w.codes[0])
 	later.wait(band+`.startsWith('Was ready at')`, "cannot confirm")
+	later.picture("offline-cannot-confirm")
 	p.fine()
 }
 
@@ -224,6 +230,7 @@ func TestBrowserANameTypedWithoutContactWaitsForALead(t *testing.T) {
 	require.Len(t, v.Entries, 1)
 	require.Equal(t, "T. Osei", v.Entries[0].Who)
 	p.open("/waiting")
+	p.picture("waiting")
 	require.Contains(t, p.text(`document.querySelector('main').innerText`), "Sealer 1: good check")
 	p.tap(`form[action$="/take"] .act`)
 	p.wait(`location.search.includes('said=taken')`, "the lead takes it")
