@@ -13,14 +13,16 @@ type HandOverView struct {
 	Sealers     []SealerRow      `json:"sealers"`
 	Problems    []HandOverRow    `json:"problems"` // open, the newest first
 	Provisional []ProvisionalRow `json:"provisional"`
-	Lots        []LotRow         `json:"lots"`      // on hold
-	Training    []TrainingDue    `json:"training"`  // sign-offs that end soon
-	Waiting     []Ref            `json:"waiting"`   // sealers with a good check that a lead may let count
-	Due         []DueSealer      `json:"due"`       // maintenance that waits to be done
-	OldCards    []Ref            `json:"old_cards"` // beside sealers whose settings changed
-	Found       int              `json:"found"`     // reports from elsewhere that nobody has taken
-	Parked      int              `json:"parked"`    // messages that wait for somebody to decide
-	Watched     []WatchedRow     `json:"watched"`   // sealers in which no fault was found
+	Lots        []LotRow         `json:"lots"`        // on hold
+	Training    []TrainingDue    `json:"training"`    // sign-offs that end soon
+	Waiting     []Ref            `json:"waiting"`     // sealers with a good check that a lead may let count
+	Due         []DueSealer      `json:"due"`         // maintenance that waits to be done
+	OldCards    []Ref            `json:"old_cards"`   // beside sealers whose settings changed
+	Found       int              `json:"found"`       // reports from elsewhere that nobody has taken
+	Parked      int              `json:"parked"`      // messages that wait for somebody to decide
+	Watched     []WatchedRow     `json:"watched"`     // sealers in which no fault was found
+	Quiet       []QuietRow       `json:"quiet"`       // of the last day: changed nothing, and should be known
+	FromPhones  int              `json:"from_phones"` // entries that wait for a lead
 }
 
 // WatchedRow is a sealer that is watched.
@@ -105,7 +107,13 @@ func (d *Desk) HandOver(who Caller) (*HandOverView, error) {
 		row.Problem.Packs, row.Unsure = hold.Total, hold.Open
 		row.Left, _ = leftOf(p, hold)
 	}
-	return view, nil
+	phones, err := d.waitingIn(who.Dept)
+	if err != nil {
+		return nil, err
+	}
+	view.FromPhones = len(phones)
+	view.Quiet, err = d.quiet(&view.Frame)
+	return view, err
 }
 
 func (view *HandOverView) provisional(v record.View, s *rules.Sealer) {

@@ -13,6 +13,7 @@ type QueueView struct {
 	Problems  []QueueRow `json:"problems"`
 	Engineers []Ref      `json:"engineers,omitempty"`
 	Mailed    []string   `json:"mailed,omitempty"` // who gets a mail of each
+	Lost      []QuietRow `json:"lost,omitempty"`   // settings lost within a day and set again
 }
 
 // QueueRow is a problem as clinical engineering sees it.
@@ -46,7 +47,13 @@ func (d *Desk) Queue(who Caller) (*QueueView, error) {
 			}
 		}
 	})
-	return view, nil
+	rows, err := d.quiet(&view.Frame)
+	for _, r := range rows {
+		if r.Cause == settingLost {
+			view.Lost = append(view.Lost, r)
+		}
+	}
+	return view, err
 }
 
 func (d *Desk) queueRow(v record.View, f *Frame, p *rules.Problem) QueueRow {

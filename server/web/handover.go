@@ -41,6 +41,7 @@ func (h *house) drawHandOver(c echo.Context, v *desk.HandOverView) error {
 		{"Good checks that wait for a lead", waitingRows(v)}, {"Old cards to take down", oldCardRows(v)},
 		{"Training ends", trainingRows(v)},
 		{"Watched", watchedRows(v)}, {"Messages that wait", parkedRows(v)},
+		{"Sent by phones", phoneRows(v)}, {"Kept on record without effect", quietRows(v)},
 	} {
 		if len(l.Rows) > 0 {
 			p.Lists = append(p.Lists, l)
@@ -51,6 +52,28 @@ func (h *house) drawHandOver(c echo.Context, v *desk.HandOverView) error {
 	}
 	p.Clear, p.Ready = len(p.Lists) == 0 && len(p.Due) == 0, readyLine(v)
 	return h.render(c, http.StatusOK, "handover", p)
+}
+
+// phoneRows tell a lead of what waits for them.
+func phoneRows(v *desk.HandOverView) []row {
+	switch v.FromPhones {
+	case 0:
+		return nil
+	case 1:
+		return []row{{Text: "1 waits for a lead", Href: "/waiting"}}
+	}
+	return []row{{Text: itoa(v.FromPhones) + " wait for a lead", Href: "/waiting"}}
+}
+
+// quietRows are what changed nothing and should be known all the same.
+func quietRows(v *desk.HandOverView) (rows []row) {
+	for i := range v.Quiet {
+		q := &v.Quiet[i]
+		w := describe(&v.Frame, &q.Line)
+		rows = append(rows, row{Text: "Sealer " + q.Sealer.Text + " · " + v.Clock(q.From), Note: sentences(w.Title, w.Text),
+			Href: "/S/" + q.Sealer.Code + "/history"})
+	}
+	return rows
 }
 
 // outRows are the sealers that are out, with everything the next shift asks:

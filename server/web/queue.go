@@ -42,6 +42,11 @@ func (h *house) drawQueue(c echo.Context, v *desk.QueueView) error {
 		p.Callouts = append(p.Callouts, Callout{Tone: "due", Lead: "Nobody is mailed.",
 			Text: "No one of " + midSentence(v.EngineeringWord()) + " has a mail address here: call them."})
 	}
+	for _, l := range v.Lost {
+		p.Callouts = append(p.Callouts, Callout{Lead: "Sealer " + l.Sealer.Text + " lost its setting",
+			Text: "when the power was off. It was set again and checked " + v.Clock(l.From) + "; nothing is urgent.",
+			Href: "/S/" + l.Sealer.Code + "/history", Link: "Records of sealer " + l.Sealer.Text})
+	}
 	for i := range v.Problems {
 		p.Rows = append(p.Rows, queueRowOf(v, &v.Problems[i]))
 	}
@@ -112,6 +117,7 @@ func queueActions(v *desk.QueueView, q *desk.QueueRow, path string) []Action {
 // queueVersion changes with everything that the queue shows.
 func queueVersion(v *desk.QueueView) string {
 	var b strings.Builder
+	fmt.Fprint(&b, len(v.Lost), ";")
 	for _, q := range v.Problems {
 		fmt.Fprint(&b, q.Problem.Number, q.Problem.Stage, q.Problem.Seen, q.Order, q.Expected, q.Photo,
 			q.Sealer != nil && q.Sealer.Standing.State == record.CheckDue, ";")

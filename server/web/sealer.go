@@ -31,6 +31,7 @@ type sealerPage struct {
 	Shown    *shownField
 	Packs    *quickPacks
 	Stale    bool // offer "it did happen: keep it"
+	Lost     bool // ask whether the setting was lost with the power
 	Outcome  string
 }
 
@@ -259,6 +260,7 @@ func (p *sealerPage) offerCheck(v *desk.SealerView, in desk.CheckIn, err error) 
 		p.Lines = append([]string{"A check is possible from " + v.Clock(v.Standing.Until) + ". A check before that would say nothing."}, p.Lines...)
 	}
 	if v.Plan.AskShown {
+		p.Lost = v.Phone != nil || v.Standing.Why == record.PowerOff
 		p.Shown = &shownField{Label: "What does the display show?", Unit: unitWords[v.Pouch.Setting.Unit], Value: in.Shown, Error: fieldError(err, "shown")}
 	}
 	p.Actions = []Action{
