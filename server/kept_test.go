@@ -100,7 +100,7 @@ func TestALateGoodCheckGivesNothingItMustNotGive(t *testing.T) {
 		}, "other-approval", "check-due"},
 		"the power went after it": {func(lead *program, code, _ string) {
 			lead.page(code, "").post("/sealers/"+code+"/disturbances", object{"what": "power-off"}).done()
-		}, "", "not-ready"},
+		}, "", "check-due"},
 		"it was retired": {func(lead *program, code, _ string) {
 			lead.page(code, "").post("/sealers/"+code+"/retire", object{"why": "worn out"}).done()
 		}, "", "retired"},
@@ -127,11 +127,12 @@ func TestALateGoodCheckGivesNothingItMustNotGive(t *testing.T) {
 
 func TestAClockThatMakesNoSenseIsDoubtfulAndGivesNothing(t *testing.T) {
 	lead, phone, code, pouch, approval := newKept(t)
-	lead.at("2026-01-14 05:30")
+	lead.page(code, pouch).post("/sealers/"+code+"/disturbances", object{"what": "knob-moved"}).done()
 	lead.requireStands(code, "check-due", "check")
-	phone.rows = nil
-	row := phone.keep("2026-01-14 05:20", "/S/"+code+"/checks", "outcome", "pass", "pouch", pouch, "approval", approval)
-	row["made"] = phoneTime(newYork(t, "2026-01-14 09:00")) // after it was sent
+	phone.look("/S/" + code)
+	lead.at("2026-01-13 07:45")
+	row := phone.keep("2026-01-13 07:40", "/S/"+code+"/checks", "outcome", "pass", "pouch", pouch, "approval", approval)
+	row["made"] = phoneTime(newYork(t, "2026-01-13 09:00")) // after it was sent
 	phone.sendRow(row).done()
 	require.Equal(t, "doubtful-time", phone.text("nothing"))
 	lead.requireStands(code, "check-due", "check")
@@ -159,7 +160,7 @@ func TestWhatAShutOutDeviceKeptWaitsAndItsPhotographToo(t *testing.T) {
 	lead.at("2026-01-13 07:40")
 	phone.send()
 	require.Equal(t, desk.WaitsDevice, phone.text("waits"))
-	lead.requireReady(code, lead.text("standing.pouch"))
+	lead.requireStands(code, "ready", "")
 	phone.sendPhoto(report, channel(t)).refused(http.StatusServiceUnavailable, "busy")
 	lead.sees("/hand-over", "Sent by phones", "1 waits for a lead")
 	lead.get("/waiting")

@@ -92,6 +92,8 @@ func TestWalkDEverySealerHasItsRecordOfThePowerCut(t *testing.T) {
 	w.osei.requireReady(w.five, w.paper)
 	w.osei.requireStands(w.a, "check-due", "check")
 	w.osei.sees("/S/"+w.five+"/history", "the setting was lost at power-off")
+	w.osei.sees("/queue", "Sealer 5 lost its setting", "nothing is urgent")
+	w.costa.sees("/hand-over", "the setting was lost at power-off")
 }
 
 func TestWalkDTheEarlyCheckCarriesSealer1OverTheNewDay(t *testing.T) {

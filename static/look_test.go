@@ -13,7 +13,7 @@ import (
 	"tidemark/static"
 )
 
-var axe = flag.String("axe", "", "path of axe.min.js; every specimen is checked with it")
+var axe = flag.String("axe", "../.ci/node_modules/axe-core/axe.min.js", "path of axe.min.js; every specimen is checked with it")
 
 // policy is the strictest reading of "'self' alone"; the server's own may add to it.
 const policy = "default-src 'self'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'"
@@ -70,10 +70,10 @@ func testPassAndFail(t *testing.T, tab browser, site string) {
 // TestAxe asks axe-core (npm package axe-core, 4.14.1 tried) about every specimen in both schemes,
 // at its strictest tags. What it cannot decide counts as found.
 func TestAxe(t *testing.T) {
-	if *axe == "" {
-		t.Skip("only with -axe FILE, the path of axe.min.js")
-	}
 	source, err := os.ReadFile(*axe)
+	if err != nil && os.Getenv("CI") == "" {
+		t.Skip("SKIPPED: no axe-core here (npm install --prefix .ci axe-core@4.14.1), specimens are not read for accessibility")
+	}
 	require.NoError(t, err)
 	tab := browse(t)
 	site := serveSpecimens(t)

@@ -78,7 +78,7 @@ func specimens() map[string]specimen {
 			page: layout(m{"Title": "A bad seal", "Sub": "sealer 2",
 				"Back": m{"Href": "/S/K7M2QXB", "Text": "Sealer 2"},
 				"At":   "05:58"}),
-			main: `<form class="grow" method="post" enctype="multipart/form-data"
+			main: `{{template "keeping" .Page}}<form class="grow" method="post" enctype="multipart/form-data"
 				data-module="once" data-busy="Sending">
 			{{template "hidden" .}}{{template "chips" .Kinds}}{{template "places" .Place}}
 			{{template "photo" .Photo}}{{template "actions" .Actions}}</form>`,

@@ -4,9 +4,9 @@
 //   data-version  the version this page was drawn from
 //   [data-old], [data-at], [data-changed]   the words to show: see "old" in page.html
 //
-// Asks when the page comes back to view and once a minute while it is seen. Five minutes without
-// an answer: <html class="stale">, greyed. A new version: load again, unless something was typed,
-// then say so and leave the choice.
+// Asks when the page comes back to view, when this phone has sent what it kept, and once a minute
+// while it is seen. Five minutes without an answer: <html class="stale">, greyed. A new version:
+// load again, unless something was typed, then say so and leave the choice.
 
 const minute = 60_000;
 const patience = 8_000;
@@ -48,6 +48,7 @@ export default (main) => {
   main.addEventListener('input', () => { typed = true; });
   addEventListener('pageshow', (event) => { if (event.persisted) ask(); });
   addEventListener('online', ask);
+  addEventListener('sent', ask);
   document.addEventListener('visibilitychange', () => { if (!document.hidden) ask(); });
   setInterval(() => { if (!document.hidden) ask(); }, minute);
 };

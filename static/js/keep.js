@@ -1,5 +1,6 @@
 // keep: a form is stored on this phone before the page says anything, and sent from there.
 //
+//   data-keeps="/tag"   only what is sent to such an address; the rest of the form goes its way
 //   data-must="kind"  data-must-words="Choose what you see."    what has to be chosen
 //   [data-kept] [data-waits]    on the page: what to say when it is kept, or waits for a lead
 //   [data-says] input           whose it is, where that is typed: see asof.js
@@ -130,6 +131,8 @@ export default (form) => {
   };
 
   form.addEventListener('submit', (event) => {
+    const to = event.submitter?.getAttribute('formaction') ?? form.getAttribute('action') ?? '';
+    if (!to.endsWith(form.dataset.keeps ?? '')) return;
     event.preventDefault();
     if (busy || missing(form)) return;
     busy = true;

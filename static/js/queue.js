@@ -10,7 +10,8 @@
 // While one entry for a sealer is undecided, later ones for the same sealer wait, except a bad
 // word behind a parked one: that must never be held up. A photograph follows its report.
 // drain() sends all that may go; sendNow(id) the same, and tells what became of one entry whose
-// page is open ({kind: "done" | "later" | "signin" | "refused", reply}).
+// page is open ({kind: "done" | "later" | "signin" | "refused", reply}). After drain() has sent
+// something, the window gets the event "sent": a page may have to be drawn anew.
 
 import * as store from './store.js';
 
@@ -95,6 +96,7 @@ const sendAll = async (now) => {
   const before = [];
   let of = { kind: 'later' };
   let line = { kind: 'done' };
+  let sent = false;
   for (const entry of await store.entries()) {
     const live = entry.id === now;
     if ((entry.state === 'parked' && !live) || held(entry, before)) {
@@ -103,13 +105,14 @@ const sendAll = async (now) => {
     }
     const outcome = await sendEntry(entry, live);
     if (live) of = outcome;
+    sent ||= outcome.kind === 'done';
     if (outcome.kind === 'done') continue;
     before.push({ ...entry, state: outcome.kind === 'refused' ? 'parked' : 'kept' });
     if (outcome.kind !== 'later') continue;
     line = outcome;
     break;
   }
-  return { of, line };
+  return { of, line, sent };
 };
 
 // alone runs work in one tab at a time. Where a browser has no locks, a lease in the store
@@ -166,7 +169,8 @@ const settle = (outcome) => {
 
 export const drain = async () => {
   const outcome = await alone(async () => {
-    const { line: entries } = await sendAll('');
+    const { line: entries, sent } = await sendAll('');
+    if (sent) dispatchEvent(new Event('sent'));
     return entries.kind === 'later' ? entries : sendPhotos();
   }, false);
   if (outcome) settle(outcome);

@@ -22,8 +22,10 @@ const pages = async (signedIn) => {
     show('plain');
     return;
   }
+  const ask = (worker) => worker?.postMessage(signedIn ? 'cards' : 'still');
+  navigator.serviceWorker.addEventListener('controllerchange', () => ask(navigator.serviceWorker.controller));
   await navigator.serviceWorker.register('/sw.js', { updateViaCache: 'none' });
-  (await navigator.serviceWorker.ready).active.postMessage(signedIn ? 'cards' : 'still');
+  ask((await navigator.serviceWorker.ready).active);
 };
 
 export default (box) => {

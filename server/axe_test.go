@@ -1,0 +1,94 @@
+package server_test
+
+import (
+	"os"
+	"testing"
+	"time"
+
+	"github.com/chromedp/chromedp"
+	"github.com/stretchr/testify/require"
+
+	"tidemark/server/desk"
+	"tidemark/server/record"
+)
+
+// axeCore is the npm package axe-core, 4.14.1, as .ci/run installs it.
+const axeCore = "../.ci/node_modules/axe-core/axe.min.js"
+
+// runAxe asks at the strictest tags. What it cannot decide counts as found.
+const runAxe = `axe.run({ runOnly: ['wcag2a', 'wcag2aa', 'wcag2aaa', 'wcag21a', 'wcag21aa', 'wcag22aa',
+	'best-practice'] }).then(r => [...r.violations, ...r.incomplete].flatMap(
+	rule => rule.nodes.map(n => rule.id + ' ' + n.html.slice(0, 120) + ' ' +
+		[...n.any, ...n.all, ...n.none].map(c => c.message).join('; '))).join('\n'))`
+
+// reader reads pages of a phone as axe-core does.
+type reader struct {
+	*handset
+	axe string
+}
+
+func (r *reader) reads(state string) {
+	r.t.Helper()
+	r.t.Run(state, func(t *testing.T) {
+		r.do(chromedp.Evaluate[chromedp.Void](r.axe))
+		require.Empty(t, r.text(runAxe), r.text("location.pathname"))
+	})
+}
+
+func (r *reader) readsAt(path, state string) {
+	r.t.Helper()
+	r.open(path)
+	r.reads(state)
+}
+
+// The main pages in every state of a sealer, with contact and without.
+func TestBrowserAxeFindsNothingOnTheMainPagesInEveryState(t *testing.T) {
+	axe, err := os.ReadFile(axeCore)
+	if err != nil && os.Getenv("CI") == "" {
+		t.Skip("SKIPPED: no axe-core here (npm install --prefix .ci axe-core@4.14.1), pages are not read for accessibility")
+	}
+	require.NoError(t, err)
+	w := newWard(t)
+	r := &reader{w.newHandset(), string(axe)}
+	one, two := "/S/"+w.codes[0], "/S/"+w.codes[1]
+	r.open(one)
+	r.do(chromedp.Evaluate[chromedp.Void](r.axe + `; document.querySelector('main').append(new Image());`))
+	require.Contains(t, r.text(runAxe), "image-alt", "it finds what is wrong")
+	r.readsAt(one, "check due")
+	for _, form := range []string{"/fail", "/not-valid", "/bad-seal", "/more", "/late"} {
+		r.readsAt(one+form, "form "+form)
+	}
+	w.pass(w.codes[0])
+	r.readsAt(one, "ready")
+	_, err = w.Desk.Disturb(w.ctx, w.lead, desk.DisturbIn{From: w.from(), Code: w.codes[0], What: record.PowerOff})
+	require.NoError(t, err)
+	r.readsAt(one, "not ready yet")
+	bad, err := w.Desk.ReportBadSeal(w.ctx, w.lead, desk.BadSealIn{From: w.from(), Code: w.codes[1], Kind: record.Channel, Place: record.Left})
+	require.NoError(t, err)
+	r.readsAt(two, "out of service")
+	problem := "/problems/" + bad.Problem.String()
+	for _, path := range []string{problem, problem + "/hold", "/", "/problems", "/queue", "/hand-over", "/records", "/kept", "/repair", "/waiting"} {
+		r.readsAt(path, "page "+path)
+	}
+	r.readsAt(one, "with its pages kept")
+	r.ready()
+	w.cut()
+	r.openKept(one)
+	r.reads("offline, not ready yet")
+	r.openKept(two)
+	r.reads("offline, out of service")
+	for _, form := range []string{"/fail", "/not-valid", "/bad-seal", "/more"} {
+		r.openKept(one + form)
+		r.reads("offline, form " + form)
+	}
+	r.openKept(one)
+	r.passKept()
+	r.reads("offline, kept")
+	r.do(chromedp.Navigate(w.url + "/kept"))
+	r.wait(`document.querySelector('[data-words]') !== null`, "the list")
+	r.reads("offline, what is kept")
+	later := &reader{r.tab(), r.axe}
+	later.before(clockOff(3 * time.Hour))
+	later.openKept(one)
+	later.reads("offline, three hours on")
+}
