@@ -21,6 +21,7 @@ type Page struct {
 	Place, Home, Who  string
 	At, Ticket        string
 	Kept              *Kept
+	Plain             bool
 	Nav               []Link
 	Messages          []Message
 	Fresh             *Fresh
@@ -94,7 +95,7 @@ func (h *house) renderPart(c echo.Context, name, part string, data any) error {
 
 // page makes the frame of a page from that of a view.
 func (h *house) page(c echo.Context, f *desk.Frame, title string) Page {
-	p := Page{Title: title, Home: "/", Demo: h.desk.Demo(), Messages: append(h.alarms(), said(c)...)}
+	p := Page{Title: title, Home: "/", Demo: h.desk.Demo(), Plain: h.plain, Messages: append(h.alarms(), said(c)...)}
 	if f == nil {
 		return p
 	}

@@ -12,6 +12,7 @@ import (
 	"html/template"
 	"io"
 	"log/slog"
+	"net"
 	"net/http"
 	"net/netip"
 	"net/url"
@@ -55,6 +56,7 @@ type house struct {
 	desk    *desk.Desk
 	public  *url.URL
 	secure  bool // over TLS, as far as the browser knows
+	plain   bool // neither that nor on this machine: browsers keep no pages
 	pages   map[string]*template.Template
 	letters Letters
 	api     []byte // the description of the JSON interface
@@ -78,7 +80,9 @@ func handler(o Options, routes func(*house, *router)) (http.Handler, error) {
 	if err != nil {
 		return nil, err
 	}
-	h := &house{desk: o.Desk, public: public, secure: public.Scheme == "https", letters: o.Letters, ready: o.Ready, metrics: o.Metrics,
+	local := net.ParseIP(public.Hostname()).IsLoopback() || public.Hostname() == "localhost"
+	h := &house{desk: o.Desk, public: public, secure: public.Scheme == "https", plain: public.Scheme != "https" && !local,
+		letters: o.Letters, ready: o.Ready, metrics: o.Metrics,
 		demoDevice: o.DemoDevice, closing: o.Closing, log: o.Log}
 	if h.log == nil {
 		h.log = slog.New(slog.DiscardHandler)
