@@ -105,12 +105,13 @@ func (p *handset) open(path string) {
 
 func (p *handset) started() {
 	p.t.Helper()
-	p.do(chromedp.Evaluate[chromedp.Void](`(async () => {
+	p.text(`(async () => {
 		const start = document.querySelector('script[src]').src;
 		await import(start);
 		const names = [...document.querySelectorAll('[data-module]')].flatMap(e => e.dataset.module.split(' '));
 		await Promise.all(names.map(name => import(new URL(name + '.js', start))));
-	})()`, chromedp.EvalAwaitPromise))
+		return '';
+	})()`)
 }
 
 // wait asks until a condition holds; the limit only ends a test that hangs.
@@ -129,17 +130,28 @@ func (p *handset) wait(condition, why string) {
 // text evaluates an expression that yields words.
 func (p *handset) text(expression string) string {
 	p.t.Helper()
-	words, err := chromedp.Run(p.ctx, chromedp.Evaluate[string](expression, chromedp.EvalAwaitPromise))
-	require.NoError(p.t, err, expression)
-	return words
+	return evaluated[string](p, expression)
 }
 
 // number evaluates an expression that yields a number.
 func (p *handset) number(expression string) int {
 	p.t.Helper()
-	n, err := chromedp.Run(p.ctx, chromedp.Evaluate[int](expression, chromedp.EvalAwaitPromise))
-	require.NoError(p.t, err, expression)
-	return n
+	return evaluated[int](p, expression)
+}
+
+// evaluated asks once more where the page was loaded anew meanwhile, as it does by
+// itself after something was sent.
+func evaluated[T any](p *handset, expression string) T {
+	p.t.Helper()
+	for tries := 0; ; tries++ {
+		v, err := chromedp.Run(p.ctx, chromedp.Evaluate[T](expression, chromedp.EvalAwaitPromise))
+		if err != nil && tries < 5 && strings.Contains(err.Error(), "navigated") {
+			time.Sleep(100 * time.Millisecond)
+			continue
+		}
+		require.NoError(p.t, err, expression)
+		return v
+	}
 }
 
 func (p *handset) tap(css string) {
