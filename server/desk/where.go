@@ -17,7 +17,8 @@ type WhereView struct {
 	Frame
 	record.SealerFacts
 	Code    string      `json:"code"`
-	Faults  []FaultSpot `json:"faults"` // of the sealer, newest first
+	Faults  []FaultSpot `json:"faults"` // of the sealer in the last 18 months, newest first
+	Older   bool        `json:"older"`  // there are faults before that: the parts they came from are gone
 	Crowd   *Crowd      `json:"crowd"`  // nil: too few places are known in cm, or the width of the bar is not
 	Kinds   []Count     `json:"kinds"`
 	Pouches []Count     `json:"pouches"`
@@ -72,6 +73,7 @@ const (
 	crowdSeed   = 20260113
 	confidence  = .95
 	secondSpan  = 90 * 24 * time.Hour
+	whereSpan   = 548 * 24 * time.Hour // how far back faults say something about the bar (common practice, no source)
 )
 
 // Where draws where and why a sealer failed.
@@ -103,20 +105,39 @@ func (d *Desk) faults(v record.View, s *rules.Sealer, view *WhereView) {
 		if p == nil || !p.NeedsEngineering() {
 			continue
 		}
+		if view.Now.Sub(p.OpenedAt) > whereSpan {
+			view.Older = true
+			break // problems stand in the order in which they were opened
+		}
 		f := FaultSpot{ProblemRef: *d.problemRef(v, p), Lot: p.Lot, Finding: p.Finding, CM: cmOf(p)}
 		if pouch := rules.GetPouch(v, p.Pouch); pouch != nil {
 			f.Pouch = pouch.Name
 		}
-		f.Again = slices.ContainsFunc(s.Problems[:i], func(id record.ID) bool {
-			earlier := rules.GetProblem(v, id)
-			return earlier != nil && rules.SamePlaceAgain(p, earlier)
-		})
+		f.Again = again(v, s.Problems[:i], p)
 		view.Faults = append(view.Faults, f)
 		kinds[string(p.Kind)]++
 		pouches[f.Pouch]++
 		lots[p.Lot]++
 	}
 	view.Kinds, view.Pouches, view.Lots = counts(kinds), counts(pouches), counts(lots)
+}
+
+// again reports whether one of the problems before p, oldest first, was at the same
+// place; those of two months before it and earlier are no matter.
+func again(v record.View, before []record.ID, p *rules.Problem) bool {
+	for _, id := range slices.Backward(before) {
+		earlier := rules.GetProblem(v, id)
+		if earlier == nil {
+			continue
+		}
+		if rules.SamePlaceAgain(p, earlier) {
+			return true
+		}
+		if p.OpenedAt.Sub(earlier.OpenedAt) > 60*24*time.Hour {
+			return false
+		}
+	}
+	return false
 }
 
 // cmOf is where a fault sits, if that is known to the centimetre.

@@ -79,3 +79,22 @@ func TestHowSureNoFaultsIsRestsOnTheTestSealsSinceTheLastFault(t *testing.T) {
 	require.Less(t, where.Sure[0].Below, .05)
 	require.InDelta(t, .049507609888227, where.Sure[0].Below, 1e-12)
 }
+
+// Ten years beside one: what is asked comes from the state, not from the records.
+func BenchmarkWhere(b *testing.B) {
+	for name, faults := range map[string]int{"one-year": 12, "ten-years": 120} {
+		w := newWorkplace(b)
+		w.wide(45)
+		for range faults {
+			w.faultAt("31")
+			w.now = w.now.Add(30 * 24 * time.Hour)
+			w.pass()
+		}
+		b.Run(name, func(b *testing.B) {
+			for b.Loop() {
+				_, err := w.Where(w.lead(), w.code)
+				require.NoError(b, err)
+			}
+		})
+	}
+}

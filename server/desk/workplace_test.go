@@ -21,7 +21,7 @@ import (
 // and two sealers that are approved for it. Sealer 2 is ready.
 type workplace struct {
 	*desk.Desk
-	t     *testing.T
+	t     testing.TB
 	ctx   context.Context
 	now   time.Time
 	dev   string
@@ -50,12 +50,12 @@ type workplace struct {
 	gone     record.ID  // who left
 }
 
-func newWorkplace(t *testing.T) *workplace {
+func newWorkplace(t testing.TB) *workplace {
 	t.Helper()
 	return newWorkplaceIn(t, t.TempDir())
 }
 
-func newWorkplaceIn(t *testing.T, dir string) *workplace {
+func newWorkplaceIn(t testing.TB, dir string) *workplace {
 	t.Helper()
 	w := &workplace{t: t, ctx: t.Context(), staff: map[record.Role]desk.Caller{}}
 	w.now = time.Date(2026, 1, 13, 12, 5, 0, 0, time.UTC)

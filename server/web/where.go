@@ -48,7 +48,7 @@ func (h *house) askWhere(c echo.Context) (*desk.WhereView, error) {
 func (h *house) drawWhere(c echo.Context, v *desk.WhereView) error {
 	p := wherePage{Page: h.page(c, &v.Frame, "Where and why"), V: v, Bar: barOf(v), Said: whereSaid(v)}
 	p.Sub, p.Back = "sealer "+v.Number, &Link{Href: "/S/" + v.Code, Text: "Sealer " + v.Number}
-	p.Table = table{Caption: "Faults of the sealer", Head: []head{{Text: "Found"}, {Text: "What"}, {Text: "Where"}, {Text: "Pouch"},
+	p.Table = table{Caption: "Faults of the last 18 months", Head: []head{{Text: "Found"}, {Text: "What"}, {Text: "Where"}, {Text: "Pouch"},
 		{Text: "Engineering found"}}}
 	for i := range v.Faults {
 		p.Table.Rows = append(p.Table.Rows, faultCells(&v.Frame, &v.Faults[i]))
@@ -135,6 +135,8 @@ func whereSaid(v *desk.WhereView) (said []string) {
 		}
 	}
 	switch c := v.Crowd; {
+	case len(v.Faults) == 0 && v.Older:
+		return []string{"No fault of this sealer in the last 18 months."}
 	case len(v.Faults) == 0:
 		return []string{"No fault of this sealer is on record."}
 	case c == nil && v.WidthCM == 0:
