@@ -5,6 +5,7 @@ import (
 	"net/http"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -84,4 +85,26 @@ func TestAListIsInTheBackupAndVerified(t *testing.T) {
 	require.NoError(t, err)
 	require.Len(t, report.Wrong, 1)
 	require.Contains(t, report.Wrong[0], "The list of packs of record")
+}
+
+func TestAListIsTakenBackOnItsOwnPage(t *testing.T) {
+	b := newBench(t)
+	b.send(http.MethodPost, "/pack-lists/files", "text/csv", []byte("Sealer,Sealed\n2,2026-01-12\n"))
+	file := b.text("file")
+	b.get("/board")
+	b.post("/pack-lists", object{"file": file, "sealer_column": "Sealer", "date_column": "Sealed", "order": "ymd", "which": "sealing"}).done()
+	b.browse(http.MethodGet, "/pack-lists", "", nil)
+	path := regexp.MustCompile(`/pack-lists/\d+`).FindString(string(b.reply.raw))
+	require.NotEmpty(t, path)
+	b.browse(http.MethodGet, path, "", nil)
+	b.requirePage(http.StatusOK, "Take this list back", "sealing", "America/New_York")
+	b.form(path+"/take-back", "id", newID(), "why", "")
+	b.requirePage(http.StatusUnprocessableEntity, "Give the reason: it stays with your name.")
+	b.form(path+"/take-back", "id", newID(), "why", "the wrong column")
+	require.Equal(t, "/pack-lists?said=unlisted", b.reply.header.Get("Location"), "%s", b.reply.raw)
+	b.browse(http.MethodGet, "/pack-lists", "", nil)
+	b.requirePage(http.StatusOK, "taken back")
+	b.browse(http.MethodGet, path, "", nil)
+	b.requirePage(http.StatusOK, "Taken back: no hold list looks into it.", "the wrong column")
+	require.NotContains(t, string(b.reply.raw), "Take this list back")
 }

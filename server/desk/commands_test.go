@@ -161,6 +161,10 @@ var commands = map[string]command{
 		return w.ImportPacks(ctx, who, desk.PackListIn{From: from, File: file.SHA256, Sealer: "Sealer", Date: "Sealed", Order: "ymd",
 			Which: record.TimeSealed, Separator: ","})
 	}},
+	"TakeListBack": {before: func(w *workplace) { w.importList("Sealer,Sealed\n2,2026-01-12 08:00\n", "") },
+		do: func(w *workplace, ctx context.Context, who desk.Caller, from desk.From) (desk.Done, error) {
+			return w.TakeListBack(ctx, who, desk.UnlistIn{From: from, List: w.list, Why: "wrong column"})
+		}},
 	"MarkPhoto": {before: func(w *workplace) {
 		w.goWrong()
 		b, err := os.ReadFile("../../testdata/photos/rotated.jpg")

@@ -41,6 +41,7 @@ var uses = map[use][]record.Role{
 	"SettlePacks":      {record.Technician, record.Lead},
 	"LocatePacks":      {record.Technician, record.Lead},
 	"ImportPacks":      {record.Lead},
+	"TakeListBack":     {record.Lead},
 	"PackLists":        {record.Lead, record.Surveyor},
 	"TellOfHold":       {record.Technician, record.Lead},
 	"MarkPhoto":        {record.Technician, record.Lead, record.Engineering},

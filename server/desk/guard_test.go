@@ -22,7 +22,7 @@ var needs = map[string]string{
 	"Photograph": "Look", "Glance": "Look", "Blank": "Look", "ChoosePIN": "Look",
 	"People": "ManagePeople", "Person": "ManagePeople", "AddPerson": "ManagePeople", "ChangePerson": "ManagePeople",
 	"ResetPIN": "ManagePeople", "InviteDevice": "ManageDevices", "RevokeDevice": "ManageDevices",
-	"Waiting": "AcceptKept", "Evidence": "Look", "Lot": "Look", "CutOut": "Look", "StorePackFile": "ImportPacks", "PreviewPacks": "ImportPacks", "PackLists": "PackLists", "Training": "Training",
+	"Waiting": "AcceptKept", "Evidence": "Look", "Lot": "Look", "CutOut": "Look", "StorePackFile": "ImportPacks", "PreviewPacks": "ImportPacks", "PackLists": "PackLists", "PackList": "PackLists", "Training": "Training",
 	"FoundInbox": "TakeFound", "FoundReport": "TakeFound", "FoundPhotograph": "TakeFound", "Poster": "ManagePoster",
 	"RecordSection": "RecordPack",
 	"Documents":     "Look",

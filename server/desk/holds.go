@@ -155,14 +155,15 @@ func (d *Desk) whoSettled(problem record.ID, err error) error {
 func (in *SettleIn) said(p *rules.Problem, hold rules.Hold, step func(record.ID, int) record.Body) ([]rules.SaidOfProblem, error) {
 	rows := in.rows(hold)
 	left, ended := leftOf(p, hold)
+	total := hold.Total + offList(p, hold) // as the rules count: with all that has an end
 	said := func(packs record.ID, count, listed, logged int) rules.SaidOfProblem {
 		return rules.SaidOfProblem{Listed: listed, Logged: logged, Step: step(packs, count)}
 	}
 	switch {
 	case in.All:
-		return []rules.SaidOfProblem{said(record.ID{}, left, hold.Total, 0)}, nil
+		return []rules.SaidOfProblem{said(record.ID{}, left, total, 0)}, nil
 	case len(rows) == 0:
-		return []rules.SaidOfProblem{said(in.Packs, in.Count, hold.Total, logged(hold, in.Packs))}, nil
+		return []rules.SaidOfProblem{said(in.Packs, in.Count, total, logged(hold, in.Packs))}, nil
 	case len(rows) > maxRows:
 		return nil, fault.Field("rows", "At most %d entries at once.", maxRows)
 	case len(rows) > 1 && in.Count > 0:
@@ -182,7 +183,7 @@ func (in *SettleIn) said(p *rules.Problem, hold rules.Hold, step func(record.ID,
 		if count < 1 {
 			return nil, fault.New(fault.Stale, "One of these was settled meanwhile. Look at the list again.")
 		}
-		list = append(list, said(id, count, max(1, hold.Total-before), of))
+		list = append(list, said(id, count, max(1, total-before), of))
 		before += count
 	}
 	if len(list) == 0 {
@@ -226,14 +227,39 @@ func logged(hold rules.Hold, entry record.ID) int {
 }
 
 // leftOf tells how many packs of the list have no end, and how many of each
-// entry have one.
+// entry have one. The end of an entry that left the list with what named it (a
+// list that was taken back) settles none of the others.
 func leftOf(p *rules.Problem, hold rules.Hold) (left int, ended map[record.ID]int) {
 	left, ended = hold.Total, map[record.ID]int{}
 	for _, s := range p.Settled {
-		left -= s.Count
 		ended[s.Packs] += s.Count
 	}
+	left -= allEnded(p) - offList(p, hold)
 	return max(0, left), ended
+}
+
+func allEnded(p *rules.Problem) (n int) {
+	for _, s := range p.Settled {
+		n += s.Count
+	}
+	return n
+}
+
+// offList counts packs that have an end and whose entry is not on the list.
+func offList(p *rules.Problem, hold rules.Hold) (n int) {
+	if len(p.Settled) == 0 {
+		return 0
+	}
+	on := map[record.ID]bool{{}: true} // no entry: from anywhere on the list
+	for _, k := range hold.Packs {
+		on[k.ID] = true
+	}
+	for _, s := range p.Settled {
+		if !on[s.Packs] {
+			n += s.Count
+		}
+	}
+	return n
 }
 
 // FinishPacks records that every pack of a hold has an end. It waits for the

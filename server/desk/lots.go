@@ -25,15 +25,17 @@ type LotView struct {
 	Reports []Line            `json:"reports"` // of a bad maker's seal of this lot, newest first
 	Told    []HoldTold        `json:"told,omitempty"`
 	Photos  []EvidencePhoto   `json:"photographs,omitempty"`
-	Found   int               `json:"found"` // pouches with the fault, as reported
-	Packs   int               `json:"packs"` // of this pouch that are known, since First: at least so many may be of the lot
+	Found   int               `json:"found"`                      // pouches with the fault, as reported
+	Packs   int               `json:"packs"`                      // of this pouch that are known, since First: so many may be of the lot
+	Listed  int               `json:"packs_from_lists,omitempty"` // of those, from lists that came in: the pack log may have some of them, too
 }
 
 // LotSealer is a sealer that the pouch is approved for, or was tested with a lot.
 type LotSealer struct {
 	Code   string `json:"code"`
 	Number string `json:"number"`
-	Packs  int    `json:"packs"`  // of the pouch since the lot was first named
+	Packs  int    `json:"packs"` // of the pouch since the lot was first named
+	Listed int    `json:"packs_from_lists,omitempty"`
 	Checks int    `json:"checks"` // with test pouches of the lot
 }
 
@@ -87,7 +89,8 @@ func (d *Desk) Lot(who Caller, id record.ID) (*LotView, error) {
 }
 
 // lotRecords looks through the sealers' records for the lot, and then for packs
-// of the pouch since it was first named: a pack log knows no lots.
+// of the pouch since it was first named, in the pack log and in lists that came
+// in: neither knows lots.
 func (d *Desk) lotRecords(view *LotView, sealers []*rules.Sealer) error {
 	var reports []record.Record
 	packs := map[*rules.Sealer][]record.Record{}
@@ -131,6 +134,18 @@ func (d *Desk) lotRecords(view *LotView, sealers []*rules.Sealer) error {
 			if b, err := bodyOf[*record.Packs](&packs[s][i]); err == nil && packs[s][i].Happened.To >= view.First {
 				rows[s].Packs += b.Count
 				view.Packs += b.Count
+			}
+		}
+		listed, err := d.listedPacks(s, record.Span{From: view.First, To: view.Now})
+		if err != nil {
+			return err
+		}
+		for _, k := range listed {
+			if k.Pouch == view.PouchID {
+				rows[s].Packs += k.Count
+				rows[s].Listed += k.Count
+				view.Packs += k.Count
+				view.Listed += k.Count
 			}
 		}
 		view.Sealers = append(view.Sealers, *rows[s])

@@ -52,6 +52,9 @@ func (d *Desk) importedOf(dept record.ID) (all []imported, err error) {
 		d.listed.records = map[record.Seq]imported{}
 	}
 	for _, l := range of.Lists {
+		if l.Gone != 0 {
+			continue // taken back
+		}
 		it, ok := d.listed.records[l.Seq]
 		if !ok {
 			r, err := d.ledger.Read(l.Seq)

@@ -2,6 +2,7 @@ package desk
 
 import (
 	"bytes"
+	"context"
 	"encoding/csv"
 	"errors"
 	"io"
@@ -13,6 +14,7 @@ import (
 	"tidemark/server/fault"
 	"tidemark/server/packlist"
 	"tidemark/server/record"
+	"tidemark/server/rules"
 )
 
 // PackListsView shows which lists came in, the newest first.
@@ -24,8 +26,17 @@ type PackListsView struct {
 // PackListRow is a list that came in.
 type PackListRow struct {
 	record.PacksListed
-	By string      `json:"by"`
-	At record.Time `json:"at"`
+	Seq  record.Seq  `json:"list"`
+	By   string      `json:"by"`
+	At   record.Time `json:"at"`
+	Back *TakenBack  `json:"taken_back,omitempty"` // nil while it counts
+}
+
+// TakenBack says who took something back, and why.
+type TakenBack struct {
+	By  string      `json:"by"`
+	At  record.Time `json:"at"`
+	Why string      `json:"why"`
 }
 
 // PackLists lists what came in.
@@ -36,20 +47,79 @@ func (d *Desk) PackLists(who Caller) (*PackListsView, error) {
 	view := &PackListsView{}
 	d.ledger.View(func(v record.View) { view.Frame = d.frame(v, who) })
 	for _, l := range slices.Backward(view.Dept.Lists) {
-		r, err := d.ledger.Read(l.Seq)
+		row, err := d.listRow(l)
 		if err != nil {
 			return nil, err
 		}
-		body, err := r.Content()
-		b, ok := body.(*record.PacksListed)
-		if err != nil || !ok {
-			continue
-		}
-		row := PackListRow{PacksListed: *b, At: r.At}
-		d.ledger.View(func(v record.View) { row.By = d.name(v, r.By) })
-		view.Lists = append(view.Lists, row)
+		view.Lists = append(view.Lists, *row)
 	}
 	return view, nil
+}
+
+// PackListView is one list that came in.
+type PackListView struct {
+	Frame
+	PackListRow
+}
+
+// PackList shows one list that came in, and how it was read.
+func (d *Desk) PackList(who Caller, list record.Seq) (*PackListView, error) {
+	if _, err := d.may(who, "PackLists"); err != nil {
+		return nil, err
+	}
+	view := &PackListView{}
+	d.ledger.View(func(v record.View) { view.Frame = d.frame(v, who) })
+	i := slices.IndexFunc(view.Dept.Lists, func(l rules.PackList) bool { return l.Seq == list })
+	if i < 0 {
+		return nil, fault.New(fault.Unknown, "There is no such list here.")
+	}
+	row, err := d.listRow(view.Dept.Lists[i])
+	if err != nil {
+		return nil, err
+	}
+	view.PackListRow = *row
+	return view, nil
+}
+
+func (d *Desk) listRow(l rules.PackList) (*PackListRow, error) {
+	r, err := d.ledger.Read(l.Seq)
+	if err != nil {
+		return nil, err
+	}
+	b, err := bodyOf[*record.PacksListed](&r)
+	if err != nil {
+		return nil, err
+	}
+	row := &PackListRow{PacksListed: *b, Seq: l.Seq, At: r.At}
+	d.ledger.View(func(v record.View) { row.By = d.name(v, r.By) })
+	if l.Gone == 0 {
+		return row, nil
+	}
+	back, err := d.ledger.Read(l.Gone)
+	if err != nil {
+		return nil, err
+	}
+	gone, err := bodyOf[*record.PacksUnlisted](&back)
+	if err != nil {
+		return nil, err
+	}
+	row.Back = &TakenBack{At: back.At, Why: gone.Why}
+	d.ledger.View(func(v record.View) { row.Back.By = d.name(v, back.By) })
+	return row, nil
+}
+
+// UnlistIn takes a list back.
+type UnlistIn struct {
+	From
+	List record.Seq `param:"list" json:"-"`
+	Why  string     `form:"why" json:"why"`
+}
+
+// TakeListBack has no hold look into a list any more. Its file and its record
+// stay; the same file can come in anew, read in another way.
+func (d *Desk) TakeListBack(ctx context.Context, who Caller, in UnlistIn) (Done, error) {
+	return d.facts(ctx, who, "TakeListBack", in.From, record.Subject{Type: record.Department, ID: who.Dept},
+		&record.PacksUnlisted{List: in.List, Why: strings.TrimSpace(in.Why)}, nil)
 }
 
 // PackPreview shows how a stored list would be read. Nothing of it is recorded.

@@ -36,6 +36,7 @@ type workplace struct {
 	approval record.Seq
 	problem  record.ID  // what goWrong opened
 	report   record.ID  // of the bad seal that opened it
+	list     record.Seq // of packs, that came in last
 	packs    record.ID  // what logPacks counted
 	document record.Seq // what fileDocument named
 	waiting  record.Seq // what checkUntrained left

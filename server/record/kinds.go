@@ -72,6 +72,7 @@ var blank = func() map[Kind]func(v int) Body {
 		func() Body { return new(PhotoMarked) },
 		func() Body { return new(PacksListed) },
 		func() Body { return new(PacksTurnedUp) },
+		func() Body { return new(PacksUnlisted) },
 		func() Body { return new(PacksLocated) },
 		func() Body { return new(HoldTold) },
 		func() Body { return new(PackSettled) },

@@ -55,5 +55,13 @@ type PacksTurnedUp struct {
 	Packs int `json:"packs"`
 }
 
+// PacksUnlisted takes a list back that was read by the wrong columns, or is not the
+// department's: no hold looks into it any more. The file is kept, as the record is.
+type PacksUnlisted struct {
+	List Seq    `json:"list"` // the PacksListed
+	Why  string `json:"why"`
+}
+
+func (*PacksUnlisted) kind() (Kind, int) { return "packs-unlisted", 1 }
 func (*PacksListed) kind() (Kind, int)   { return "packs-listed", 1 }
 func (*PacksTurnedUp) kind() (Kind, int) { return "packs-turned-up", 1 }

@@ -31,7 +31,7 @@ func belongs(body record.Body) record.Type {
 		return record.Problem
 	case *record.StandsIn, *record.SealerAway, *record.SealerBack, *record.OldCardDown:
 		return record.Sealer
-	case *record.FileImported:
+	case *record.FileImported, *record.PacksUnlisted:
 		return record.Department
 	case *record.Imported:
 		return record.Sealer

@@ -113,7 +113,14 @@ func (d *Department) apply(r *record.Record, body record.Body) bool {
 	case *record.TrainingAsked:
 		d.AskTraining = b.Ask
 	case *record.PacksListed:
-		d.Lists = with(d.Lists, PackList{r.Seq, b.SHA256})
+		d.Lists = with(d.Lists, PackList{Seq: r.Seq, SHA256: b.SHA256})
+	case *record.PacksUnlisted:
+		d.Lists = slices.Clone(d.Lists)
+		for i := range d.Lists {
+			if d.Lists[i].Seq == b.List && d.Lists[i].Gone == 0 {
+				d.Lists[i].Gone = r.Seq
+			}
+		}
 	case *record.PersonAdded:
 		d.People = with(d.People, r.Subject.ID)
 	case *record.PouchAdded:

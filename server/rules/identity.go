@@ -98,10 +98,12 @@ func (s *Sealer) notHere() error {
 	return fault.New(fault.Gone, "Sealer %s is retired.", s.Number)
 }
 
-// identityIsSound looks at what is said of where a sealer is and of papers.
+// identityIsSound looks at what is said of where a sealer is, of papers and of lists.
 func identityIsSound(v record.View, d *Department, subject record.Subject, now record.Time, facts record.Body) error {
 	s := GetSealer(v, subject.ID)
 	switch b := facts.(type) {
+	case *record.PacksUnlisted:
+		return d.listIsThere(b)
 	case *record.StandsIn:
 		return s.mayStandIn(v, b)
 	case *record.SealerAway:

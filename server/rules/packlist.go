@@ -2,6 +2,7 @@ package rules
 
 import (
 	"slices"
+	"strings"
 
 	"tidemark/server/fault"
 	"tidemark/server/record"
@@ -55,9 +56,23 @@ func ListPacks(v record.View, c SaidPackList, now record.Time) ([]Draft, error) 
 	return drafts, nil
 }
 
-// HasList reports whether a file came in before.
+// listIsThere wants a list that is taken back to count still, and a reason.
+func (d *Department) listIsThere(b *record.PacksUnlisted) error {
+	i := slices.IndexFunc(d.Lists, func(l PackList) bool { return l.Seq == b.List })
+	switch {
+	case i < 0:
+		return fault.New(fault.Unknown, "There is no such list here.")
+	case d.Lists[i].Gone != 0:
+		return fault.New(fault.Stale, "This list was taken back already.")
+	case strings.TrimSpace(b.Why) == "":
+		return fault.Field("why", "Give the reason: it stays with your name.")
+	}
+	return nil
+}
+
+// HasList reports whether a file came in before, and counts.
 func (d *Department) HasList(sha256 string) bool {
-	return slices.ContainsFunc(d.Lists, func(l PackList) bool { return l.SHA256 == sha256 })
+	return slices.ContainsFunc(d.Lists, func(l PackList) bool { return l.SHA256 == sha256 && l.Gone == 0 })
 }
 
 // HadNumber reports whether packs of a span may carry a number as this sealer's.

@@ -33,6 +33,7 @@ var shapes = map[int]string{
 	9:  "7ffbdc0daf208511",
 	10: "4eaf2879551a61a1",
 	11: "5f4d80cef3af3627",
+	12: "ac6a48b5c5a70901",
 }
 
 func TestAChangedStateHasANewShape(t *testing.T) {

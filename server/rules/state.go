@@ -11,7 +11,7 @@ import (
 // Shape is the number of this layout of the state. Raise it by hand with every
 // change to the structs here or to Evolve: snapshots of another shape are
 // ignored and the records replayed. A test keeps the sum of the structs.
-const Shape = 11
+const Shape = 12
 
 // Site is the state of the whole installation.
 type Site struct {
@@ -69,6 +69,7 @@ type Device struct {
 type PackList struct {
 	Seq    record.Seq `json:"seq"`
 	SHA256 string     `json:"sha256"`
+	Gone   record.Seq `json:"gone"` // the record that took it back, 0 if it counts
 }
 
 // NotUsed says that sealers were not used, or the department was closed.

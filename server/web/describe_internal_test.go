@@ -283,6 +283,11 @@ func TestEveryKindIsPutIntoWords(t *testing.T) {
 			"47 packs, sterilizing times, 1 row left out",
 		},
 		{
+			&record.PacksUnlisted{Why: "wrong columns"},
+			"List of packs taken back",
+			"wrong columns",
+		},
+		{
 			&record.PacksTurnedUp{Packs: 4},
 			"4 packs turned up in a list",
 			"the packs are not settled any more",

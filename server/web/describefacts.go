@@ -113,6 +113,8 @@ func describeHouse(f *desk.Frame, l *desk.Line) words {
 	case *record.PacksListed:
 		return words{Title: "List of packs came in", Text: listed(packsText(b.Packs), whichWords[b.Columns.Which]+" times",
 			leftOutText(b.LeftOut))}
+	case *record.PacksUnlisted:
+		return words{Title: "List of packs taken back", Text: b.Why}
 	case *record.PlanSet:
 		return words{Title: "Check plan changed: " + typeWords[b.SealerType],
 			Text: listed(placesLine(b.Places), testsLine(b.Tests), b.Policy, b.Reason)}

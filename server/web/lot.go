@@ -73,10 +73,17 @@ func lotFacts(v *desk.LotView) []fact {
 }
 
 func lotPacks(v *desk.LotView) string {
-	if v.Packs == 0 {
-		return "none logged: look for the lot on every pack"
+	const look = ", so look for it on every pack"
+	switch {
+	case v.Packs == 0:
+		return "none known: look for the lot on every pack"
+	case v.Listed == 0:
+		return "at least " + itoa(v.Packs) + "; the pack log knows no lots" + look
+	case v.Listed == v.Packs:
+		return "at least " + itoa(v.Packs) + ", from lists that came in; they know no lots" + look
 	}
-	return "at least " + itoa(v.Packs) + "; the log knows no lots, so look for it on every pack"
+	return itoa(v.Packs-v.Listed) + " in the pack log and " + itoa(v.Listed) +
+		" in lists that came in, some perhaps in both; neither knows lots" + look
 }
 
 func lotReports(v *desk.LotView) *table {

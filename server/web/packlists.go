@@ -35,11 +35,15 @@ func (h *house) packListsPage(c echo.Context, v *desk.PackListsView, err error) 
 		FileError: fieldError(err, "file")}
 	p.Back = &Link{Href: "/set-up", Text: "Set-up"}
 	t := &table{Caption: "What came in", Head: []head{{Text: "When"}, {Text: "By"}, {Text: "Packs", Num: true}, {Text: "Sealed"},
-		{Text: "Sealers"}, {Text: "Its times"}, {Text: "Rows left out", Num: true}}}
+		{Text: "Sealers"}, {Text: "Its times"}, {Text: "Rows left out", Num: true}, {Text: ""}}}
 	for _, l := range v.Lists {
-		t.Rows = append(t.Rows, []cell{{Text: dated(&v.Frame, l.At)}, {Text: l.By}, {Text: itoa(l.Packs)},
+		state := ""
+		if l.Back != nil {
+			state = "taken back"
+		}
+		t.Rows = append(t.Rows, []cell{{Text: dated(&v.Frame, l.At), Href: packListPath(l.Seq)}, {Text: l.By}, {Text: itoa(l.Packs)},
 			{Text: dated(&v.Frame, l.First) + " to " + dated(&v.Frame, l.Last)}, {Text: joined(", ", l.Sealers)},
-			{Text: whichWords[l.Columns.Which]}, {Text: itoa(l.LeftOut)}})
+			{Text: whichWords[l.Columns.Which]}, {Text: itoa(l.LeftOut)}, {Text: state}})
 	}
 	if len(t.Rows) > 0 {
 		p.List = t

@@ -303,6 +303,8 @@ func (h *house) packLists(e *router) {
 	e.POST("/pack-lists/preview", h.packPreview)
 	take(e, "/pack-lists/preview", h.previewPacks)
 	both(h, e, "/pack-lists", "/pack-lists", h.desk.ImportPacks, afterImport, h.importAgain)
+	view(e, "/pack-lists/:list", "/pack-lists/:list", h.askPackList, h.drawPackList)
+	both(h, e, "/pack-lists/:list/take-back", "/pack-lists/:list/take-back", h.desk.TakeListBack, afterListBack, h.listBackAgain)
 }
 
 // restingOn is what the settings of a sealer rest on: measured, tried out, weighed

@@ -51,6 +51,7 @@ var saidWords = map[string]Message{
 	"packs-ended":   {"ready", "Recorded for these packs."},
 	"located":       {"ready", "Recorded: kept aside there. They have no end yet."},
 	"listed":        {"ready", "The list is in. Hold lists have its packs."},
+	"unlisted":      {"due", "The list is taken back. No hold list looks into it."},
 	"listed-before": {"due", "This very file came in before. Nothing was changed."},
 	"told":          {"ready", "Recorded: told."},
 	"window":        {"ready", "Recorded. The hold list is drawn anew."},
