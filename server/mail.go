@@ -15,8 +15,8 @@ import (
 // outbox lets the worker see the ledger's outbox.
 type outbox struct{ *ledger.Ledger }
 
-func (o outbox) Pending(limit int) ([]post.Item, error) {
-	list, err := o.Ledger.Pending(limit)
+func (o outbox) PendingAfter(after post.Key, limit int) ([]post.Item, error) {
+	list, err := o.Ledger.PendingAfter(ledger.Key(after), limit)
 	return items(list), err
 }
 

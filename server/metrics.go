@@ -21,9 +21,6 @@ func (s *Server) stored(records int, took time.Duration) {
 	s.groups.Update(float64(records))
 }
 
-// outboxShown is how far messages are counted.
-const outboxShown = 10_000
-
 // writeMetrics writes them all, in the text form that Prometheus made common.
 func (s *Server) writeMetrics(w io.Writer) {
 	st, n := s.ledger.Status(), s.ledger.Counts()
@@ -45,11 +42,9 @@ func (s *Server) writeMetrics(w io.Writer) {
 	count("tidemark_records_stored_total", n.Records)
 	count("tidemark_commands_refused_total", n.Refused)
 	count("tidemark_commands_repeated_total", n.Repeated)
-	waiting, err1 := s.ledger.Pending(outboxShown)
-	parked, err2 := s.ledger.Parked(outboxShown)
-	if err1 == nil && err2 == nil {
-		gauge("tidemark_messages_waiting", float64(len(waiting)))
-		gauge("tidemark_messages_parked", float64(len(parked)))
+	if waiting, parked, err := s.ledger.Messages(); err == nil {
+		gauge("tidemark_messages_waiting", float64(waiting))
+		gauge("tidemark_messages_parked", float64(parked))
 	}
 	count("tidemark_scrubs_total", s.care.scrubs.Load())
 	count("tidemark_damage_found_total", s.care.damaged.Load())

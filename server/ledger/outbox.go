@@ -46,14 +46,14 @@ type outboxValue struct {
 // Pending returns up to limit messages that are to be sent, the oldest first.
 // There are none while the ledger has gone back: they may have been sent before.
 func (l *Ledger) Pending(limit int) ([]Pending, error) {
-	if l.back.Load() != nil {
-		return nil, nil
-	}
 	return l.PendingAfter(Key{Seq: record.None}, limit)
 }
 
 // PendingAfter is Pending from behind a message on.
 func (l *Ledger) PendingAfter(after Key, limit int) (found []Pending, err error) {
+	if l.back.Load() != nil {
+		return nil, nil
+	}
 	size := record.Seq(l.Size())
 	err = l.view(func(tx *bolt.Tx) error {
 		c := tx.Bucket(inOutbox).Cursor()

@@ -23,7 +23,7 @@ type message struct {
 // batch is what goes to one addressee, in order.
 type batch []message
 
-// page is how many messages a look reads at first.
+// page is how many messages a look reads at first; each part is twice the last.
 const page = 256
 
 // behind is why a message is parked that could have been sent.
@@ -52,24 +52,35 @@ func (w *Worker) look(ctx, sending context.Context) time.Duration {
 }
 
 // due returns batches for addressees who are free. It reads no more of the
-// outbox than it takes to find some, or all of it when there are none.
+// outbox than it takes to find some, and nothing of it twice: what comes is at
+// its end. What is parked is read before all else and again after each part,
+// because a person may put messages back in between, also into a part that was
+// read already: none must overtake another by that.
 func (w *Worker) due(now time.Time) ([]batch, error) {
-	for limit := page; ; limit *= 2 {
-		f, err := w.find(limit, now)
+	before, err := w.o.Outbox.Parked()
+	if err != nil {
+		return nil, fmt.Errorf("read parked messages: %w", err)
+	}
+	for after, limit := first, page; ; limit *= 2 {
+		items, err := w.o.Outbox.PendingAfter(after, limit)
+		if err != nil {
+			return nil, fmt.Errorf("read pending messages: %w", err)
+		}
+		f, err := w.find(items, before, now)
 		if err != nil {
 			return nil, err
 		}
-		if list := w.batches(f, now); len(list) > 0 || f.read < limit {
+		if list := w.batches(f, now); len(list) > 0 || len(items) < limit {
 			return list, nil
 		}
+		after = items[len(items)-1].Key
 	}
 }
 
-// found is what a look found in the outbox.
+// found is what a look found in a part of the outbox.
 type found struct {
-	read          int
-	items         []Item // of those read, for addressees who are neither served nor left alone
-	before, after held   // parked before these were read, and after
+	items         []Item // for addressees who are neither served nor left alone
+	before, after held   // parked before the outbox was read, and after this part
 }
 
 // held is the oldest parked message of a lane.
@@ -81,18 +92,8 @@ func (h held) holds(l lane, k Key) bool {
 	return ok && first.before(k)
 }
 
-// find reads the outbox. What is parked is read twice, because a person may put
-// messages back in between: none must overtake another by that.
-func (w *Worker) find(limit int, now time.Time) (f found, err error) {
-	before, err := w.o.Outbox.Parked()
-	if err != nil {
-		return f, fmt.Errorf("read parked messages: %w", err)
-	}
-	items, err := w.o.Outbox.Pending(limit)
-	if err != nil {
-		return f, fmt.Errorf("read pending messages: %w", err)
-	}
-	f.read = len(items)
+// find looks who of a part of the outbox can be served.
+func (w *Worker) find(items, before []Item, now time.Time) (f found, err error) {
 	wanted := map[record.ID]bool{}
 	for _, i := range items {
 		if !w.busy[i.To] && !w.targets.holds(i.To, now) {

@@ -10,8 +10,9 @@ import (
 // Outbox is where messages wait until they are delivered. Its methods are called
 // from several goroutines.
 type Outbox interface {
-	// Pending returns up to limit messages that are to be sent, the oldest first.
-	Pending(limit int) ([]Item, error)
+	// PendingAfter returns up to limit messages that are to be sent and come after
+	// one, the oldest first.
+	PendingAfter(after Key, limit int) ([]Item, error)
 	// Parked returns all messages that wait for a person to decide.
 	Parked() ([]Item, error)
 	// Done takes messages off the list.
@@ -40,6 +41,9 @@ type Key struct {
 	Seq record.Seq
 	N   int
 }
+
+// first comes before every message.
+var first = Key{Seq: record.None}
 
 func (k Key) before(o Key) bool { return k.Seq < o.Seq || k.Seq == o.Seq && k.N < o.N }
 

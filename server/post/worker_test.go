@@ -31,8 +31,8 @@ func (b *box) failDone(err error) {
 	b.done.Store(&f)
 }
 
-func (b *box) Pending(limit int) ([]post.Item, error) {
-	list, err := b.Ledger.Pending(limit)
+func (b *box) PendingAfter(after post.Key, limit int) ([]post.Item, error) {
+	list, err := b.Ledger.PendingAfter(ledger.Key(after), limit)
 	if b.read != nil {
 		b.read(len(list))
 	}
@@ -521,6 +521,34 @@ func TestOfManyThatWaitAStartReadsAPage(t *testing.T) {
 		h.worker.Wake()
 		synctest.Wait()
 		require.Equal(t, []string{"20"}, h.subjects(bruno), "he is not kept waiting by them")
+		require.Equal(t, []int{256, 512, 1024, 2048, 4096, 2065}, rows[1:7], "each of the 10,001 was read once")
 		close(release)
+	})
+}
+
+func TestWhatIsPutBackInTheMiddleOfALookIsNotOvertaken(t *testing.T) {
+	inHouse(t, func(t *testing.T, h *house) {
+		h.set(ada, fails(post.Refuse, "no such mailbox"))
+		h.set(bruno, fails(post.LeaveAlone, "down"))
+		h.tell(t, 1, ada)
+		h.run()
+		h.set(ada, nil)
+		h.tell(t, 1, slices.Repeat([]record.ID{bruno}, 300)...)
+		synctest.Wait()
+		parked := h.parked(t)
+		require.Len(t, parked, 1)
+		put := 0
+		h.box.read = func(rows int) {
+			if rows == 256 && put == 0 { // the part that it belongs to has just been read
+				put++
+				require.NoError(t, h.Resend(parked[0].Key))
+				h.worker.Wake()
+			}
+		}
+		h.tell(t, 1, ada)
+		synctest.Wait()
+		time.Sleep(time.Minute)
+		require.Equal(t, 1, put)
+		require.Equal(t, []string{"0", "2"}, h.subjects(ada))
 	})
 }
