@@ -8,21 +8,17 @@ import (
 	"tidemark/server/desk"
 	"tidemark/server/durable"
 	"tidemark/server/ledger"
-	"tidemark/server/people"
 )
 
-// Backup writes a backup of a data folder that no server holds.
-func Backup(dir string, w io.Writer) (err error) {
-	book, err := openEither(ledger.Options{Dir: dir, Fold: desk.Fold()})
+// Backup writes a backup of a data folder that no server holds. The keys lie in
+// dir/keys if nothing else is said.
+func Backup(dir, keys string, w io.Writer) (err error) {
+	book, err := openEither(ledger.Options{Dir: dir, Keys: keys, Fold: desk.Fold()})
 	if err != nil {
 		return err
 	}
 	defer func() { err = errors.Join(err, book.Close()) }()
-	pepper, err := secretIn(filepath.Join(dir, "keys"), "pepper", nil)
-	if err != nil {
-		return err
-	}
-	staff, err := people.Open(filepath.Join(dir, "people.db"), people.Options{Pepper: pepper})
+	staff, err := openPeople(dir)
 	if err != nil {
 		return err
 	}

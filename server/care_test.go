@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"crypto/sha256"
 	"encoding/hex"
+	"io"
 	"io/fs"
 	"net/http"
 	"os"
@@ -207,4 +208,32 @@ func TestWhatNoRecordNamesIsForgottenAfterADay(t *testing.T) {
 	require.Empty(t, filesWith(t, o.dir, []byte("Orphanage 7")))
 	lead = lead.signsInAt(o, pin)
 	require.Contains(t, lead.pageText("/"), "V. Costa", "what a record names stays")
+}
+
+func TestABackupOfAFolderWhoseKeysLieElsewhereLeavesThemThere(t *testing.T) {
+	dir, keys := t.TempDir(), t.TempDir()
+	s, err := server.New(server.Config{Dir: dir, Keys: keys, PublicURL: officeURL, Argon: cheap})
+	require.NoError(t, err)
+	require.NoError(t, s.Close())
+	require.NoError(t, server.Backup(dir, keys, io.Discard))
+	require.NoDirExists(t, filepath.Join(dir, "keys"))
+}
+
+func TestAKeyThatIsCutShortIsRefused(t *testing.T) {
+	c := server.Config{Dir: t.TempDir(), PublicURL: officeURL, Argon: cheap}
+	s, err := server.New(c)
+	require.NoError(t, err)
+	require.NoError(t, s.Close())
+	for _, name := range []string{"pepper", "tickets"} {
+		file := filepath.Join(c.Dir, "keys", name)
+		whole, err := os.ReadFile(file)
+		require.NoError(t, err)
+		require.NoError(t, os.WriteFile(file, whole[:8], 0o600))
+		_, err = server.New(c)
+		require.ErrorContains(t, err, "cut short")
+		require.NoError(t, os.WriteFile(file, whole, 0o600))
+	}
+	s, err = server.New(c)
+	require.NoError(t, err)
+	require.NoError(t, s.Close())
 }

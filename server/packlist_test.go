@@ -73,7 +73,7 @@ func TestAListIsInTheBackupAndVerified(t *testing.T) {
 	b.post("/pack-lists", object{"file": file, "sealer_column": "Sealer", "date_column": "Sealed", "order": "ymd", "which": "sealing"}).done()
 	require.NoError(t, b.Close())
 	var backup bytes.Buffer
-	require.NoError(t, server.Backup(b.dir, &backup))
+	require.NoError(t, server.Backup(b.dir, "", &backup))
 	dir := filepath.Join(t.TempDir(), "restored")
 	report, err := server.Restore(&backup, dir, "", nil)
 	require.NoError(t, err)

@@ -183,10 +183,17 @@ func (s *Server) keys() string {
 	return filepath.Join(s.config.Dir, "keys")
 }
 
+// secretSize is how many bytes a secret has.
+const secretSize = 32
+
 // secretIn reads one of the secrets, what PINs are hashed with or what tickets
 // are signed with, or makes it.
 func secretIn(keys, name string, random io.Reader) ([]byte, error) {
-	if b, err := os.ReadFile(filepath.Join(keys, name)); err == nil || !errors.Is(err, os.ErrNotExist) {
+	b, err := os.ReadFile(filepath.Join(keys, name))
+	if err == nil && len(b) < secretSize {
+		return nil, fault.New(fault.Internal, "The key %s is cut short. Put it back from where you keep it; everybody could guess it as it is", filepath.Join(keys, name))
+	}
+	if err == nil || !errors.Is(err, os.ErrNotExist) {
 		return b, err
 	}
 	if err := os.MkdirAll(keys, 0o700); err != nil {
@@ -195,7 +202,7 @@ func secretIn(keys, name string, random io.Reader) ([]byte, error) {
 	if random == nil {
 		random = rand.Reader
 	}
-	secret := make([]byte, 32)
+	secret := make([]byte, secretSize)
 	if _, err := io.ReadFull(random, secret); err != nil {
 		return nil, err
 	}

@@ -15,13 +15,13 @@ import (
 // dye test that nobody can read, up to 12:17. Both branches go on from there.
 type walkA struct {
 	*office
-	post                *mailbox
-	costa, marsh, ruiz  *program
-	five, four          string // codes of labels
-	film, nonwoven      string // pouches
-	tablet              string // where Ruiz's tablet asks whether its page of 09:05 is still true
-	before              string // what it was told then
-	seenBefore, unready string // the page's size; the problem of Ruiz's two packs
+	post               *mailbox
+	costa, marsh, ruiz *program
+	five, four         string // codes of labels
+	film, nonwoven     string // pouches
+	tablet             string // where Ruiz's tablet asks whether its page of 09:05 is still true
+	before             string // what it was told then
+	unready            string // the problem of Ruiz's two packs
 }
 
 func tellWalkA(t *testing.T) *walkA {

@@ -4,7 +4,6 @@ import (
 	"context"
 	"net"
 	"net/http"
-	"net/url"
 	"sync"
 	"sync/atomic"
 	"testing"
@@ -202,12 +201,6 @@ func (w *ward) lines(code string, kind record.Kind) (list []desk.Line) {
 		}
 		before = v.Older
 	}
-}
-
-func (w *ward) host() string {
-	u, err := url.Parse(w.url)
-	require.NoError(w.t, err)
-	return u.Hostname()
 }
 
 // counting counts every byte of every connection.

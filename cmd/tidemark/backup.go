@@ -14,6 +14,7 @@ import (
 type backupCmd struct {
 	Data   string `required:"" help:"Data folder; a server may run on it."`
 	Output string `short:"o" name:"o" required:"" help:"File to write; must not exist."`
+	Keys   string `help:"Folder of the keys, if no server runs and it is not DATA/keys. They do not go into the backup."`
 }
 
 // Run writes a backup beside its final name and moves it there when it is whole.
@@ -43,7 +44,7 @@ func (c *backupCmd) Run() (err error) {
 func (c *backupCmd) write(w io.Writer) error {
 	answer, err := server.Ask("GET", c.Data, "/backup")
 	if fault.Is(err, fault.Unknown) {
-		return server.Backup(c.Data, w)
+		return server.Backup(c.Data, c.Keys, w)
 	}
 	if err != nil {
 		return err

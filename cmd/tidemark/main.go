@@ -16,7 +16,7 @@ import (
 type cli struct {
 	Serve   serveCmd      `cmd:"" help:"Serve a data folder."`
 	Demo    demoCmd       `cmd:"" help:"Serve an invented hospital on this machine, to try things out."`
-	Verify  verifyCmd     `cmd:"" help:"Check a data folder: every record, the state and the photographs."`
+	Verify  verifyCmd     `cmd:"" help:"Check a data folder (every record, the state, private values, photographs), or a record pack."`
 	Labels  labelsCmd     `cmd:"" help:"Print the labels of all sealers of a data folder to a PDF."`
 	Backup  backupCmd     `cmd:"" help:"Write a backup of a data folder, in use or not."`
 	Restore restoreCmd    `cmd:"" help:"Make a data folder out of a backup, and verify it."`

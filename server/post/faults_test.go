@@ -111,7 +111,7 @@ func TestWebhooksOfEveryTemperLeaveEachOtherAlone(t *testing.T) {
 		},
 		"gone":  func(w http.ResponseWriter, _ *http.Request) { w.WriteHeader(410) },
 		"fails": func(w http.ResponseWriter, _ *http.Request) { w.WriteHeader(500) },
-		"moved": func(w http.ResponseWriter, r *http.Request) { http.Redirect(w, r, "/good", 302) },
+		"moved": func(w http.ResponseWriter, r *http.Request) { http.Redirect(w, r, "/good", http.StatusFound) },
 		"hangs": func(http.ResponseWriter, *http.Request) { <-over },
 	}
 	var got [6]atomic.Int32

@@ -16,17 +16,16 @@ type DepartmentChanged struct {
 // DepartmentSettings are what a lead chooses for a department. Minutes are
 // elapsed minutes.
 type DepartmentSettings struct {
-	Zone         string `json:"zone"`                   // IANA time zone
-	DayStart     int    `json:"day_start"`              // minutes after local midnight
-	EarlyMinutes int    `json:"early_minutes"`          // a check this long before day start covers the new day
-	LateMinutes  int    `json:"late_minutes"`           // written down later than this is late
-	Fallback     string `json:"fallback,omitempty"`     // what to do when no sealer is ready, in the department's words
-	Engineering  string `json:"engineering,omitempty"`  // its word for clinical engineering
-	Fahrenheit   bool   `json:"fahrenheit,omitempty"`   // how temperatures are shown
-	PackLog      bool   `json:"pack_log,omitempty"`     // packs are counted at the sealer
-	MailTo       ID     `json:"mail_to,omitzero"`       // person of engineering who is told first
-	FoundCode    string `json:"found_code,omitempty"`   // for the "found a bad pack" card
-	LinkMinutes  int    `json:"link_minutes,omitempty"` // unseen for so long: the next person
+	Zone         string `json:"zone"`                  // IANA time zone
+	DayStart     int    `json:"day_start"`             // minutes after local midnight
+	EarlyMinutes int    `json:"early_minutes"`         // a check this long before day start covers the new day
+	LateMinutes  int    `json:"late_minutes"`          // written down later than this is late
+	Fallback     string `json:"fallback,omitempty"`    // what to do when no sealer is ready, in the department's words
+	Engineering  string `json:"engineering,omitempty"` // its word for clinical engineering
+	Fahrenheit   bool   `json:"fahrenheit,omitempty"`  // how temperatures are shown
+	PackLog      bool   `json:"pack_log,omitempty"`    // packs are counted at the sealer
+	MailTo       ID     `json:"mail_to,omitzero"`      // person of engineering who is told first
+	FoundCode    string `json:"found_code,omitempty"`  // for the "found a bad pack" card
 }
 
 // PlanSet says how sealers of one type are checked in a department.

@@ -34,6 +34,7 @@ var shapes = map[int]string{
 	10: "4eaf2879551a61a1",
 	11: "5f4d80cef3af3627",
 	12: "ac6a48b5c5a70901",
+	13: "81c70e5876b91e44",
 }
 
 func TestAChangedStateHasANewShape(t *testing.T) {

@@ -21,7 +21,6 @@ type event struct {
 	record.Record
 	body     record.Body
 	from, to record.Time
-	late     bool
 }
 
 // truth is everything that was recorded, in true order. It says "ready" as

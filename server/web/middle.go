@@ -5,6 +5,7 @@ import (
 	"encoding/hex"
 	"fmt"
 	"net/http"
+	"runtime/debug"
 	"strings"
 	"time"
 
@@ -43,7 +44,7 @@ func (h *house) request(next echo.HandlerFunc) echo.HandlerFunc {
 		c.Request().Body = http.MaxBytesReader(c.Response(), c.Request().Body, limit)
 		defer func() {
 			if p := recover(); p != nil {
-				err = fault.Wrap(fmt.Errorf("panic: %v", p), fault.Internal, "Something went wrong on our side. What was stored is safe.")
+				err = fault.Wrap(fmt.Errorf("panic: %v\n%s", p, debug.Stack()), fault.Internal, "Something went wrong on our side. What was stored is safe.")
 			}
 		}()
 		return next(c)

@@ -2,7 +2,6 @@ package web
 
 import (
 	"bytes"
-	"net/http"
 	"net/url"
 
 	"github.com/labstack/echo/v4"
@@ -82,15 +81,6 @@ func (h *house) render(c echo.Context, status int, name string, data any) error 
 		return fault.Wrap(err, fault.Internal, "This page could not be drawn.")
 	}
 	return c.HTMLBlob(status, b.Bytes())
-}
-
-// renderPart draws one named part of a page, without the layout.
-func (h *house) renderPart(c echo.Context, name, part string, data any) error {
-	var b bytes.Buffer
-	if err := h.pages[name].ExecuteTemplate(&b, part, data); err != nil {
-		return fault.Wrap(err, fault.Internal, "This page could not be drawn.")
-	}
-	return c.HTMLBlob(http.StatusOK, b.Bytes())
 }
 
 // page makes the frame of a page from that of a view.

@@ -19,7 +19,6 @@ import (
 	"strings"
 
 	"github.com/labstack/echo/v4"
-	"github.com/labstack/echo/v4/middleware"
 
 	"tidemark/server/desk"
 	"tidemark/server/fault"
@@ -107,17 +106,6 @@ func handler(o Options, routes func(*house, *router)) (http.Handler, error) {
 	}
 	guard.SetDenyHandler(http.HandlerFunc(h.crossSite))
 	return guard.Handler(e), nil
-}
-
-// compressed zips pages and JSON, at the level that costs least. Assets are
-// zipped already, photographs gain nothing, and an open stream must not wait.
-func compressed() echo.MiddlewareFunc {
-	return middleware.GzipWithConfig(middleware.GzipConfig{Level: 1, MinLength: 1 << 10,
-		Skipper: func(c echo.Context) bool {
-			path := c.Request().URL.Path
-			return path == "/events" || strings.HasPrefix(path, "/static/") || strings.Contains(path, "/photographs/") ||
-				strings.HasSuffix(path, ".pdf") || strings.HasSuffix(path, ".zip")
-		}})
 }
 
 // ParsePublic reads the public address of a server: scheme and host, no more.
