@@ -27,6 +27,7 @@ type ProblemView struct {
 	Mends       []HeldRow          `json:"mends,omitempty"`       // for lead and engineering: what came after each repair
 	AssessedBy  string             `json:"assessed_by,omitempty"` // the first name under an assessment in bulk
 	Calibration record.Seq         `json:"calibration"`           // that opened it, None
+	FixedAt     record.Time        `json:"fixed_at,omitzero"`     // of the first-line fix for whose sake it is engineering's alone
 	Engineers   []Ref              `json:"engineers,omitempty"`   // for whom a lead may speak
 	Following
 }
@@ -99,6 +100,9 @@ func (d *Desk) problemFacts(v record.View, who Caller, p *rules.Problem, view *P
 	view.Engineers, view.Mailed = d.engineers(v, view.Dept)
 	view.Calls, view.Watched = d.calls(v, &view.Frame, p), watchedAt(v, p.Sealer, p)
 	view.Problem.OnlyCE = rules.OnlyEngineering(v, p)
+	if fix := rules.LastFix(v, p); fix != nil && !p.OnlyCE {
+		view.FixedAt = fix.At
+	}
 	if p.Taken != nil {
 		view.Taken, view.TakenAt = d.seenBy(v, p.Taken.SeenBy), p.Taken.At
 	}

@@ -119,7 +119,8 @@ type SealerView struct {
 	Boxes      []BoxView        `json:"boxes,omitempty"`     // that a check of the pouch in hand is made with
 	Approvers  []string         `json:"approvers,omitempty"` // who can add a setting
 	Training   Trained          `json:"training"`
-	Due        []rules.DueTask  `json:"due"` // tasks that wait to be done
+	Due        []rules.DueTask  `json:"due"`                // tasks that wait to be done
+	Unproved   *Unproved        `json:"unproved,omitempty"` // what rests on its last check, if the plan asks for one more
 	Where      Whereabouts      `json:"where"`
 	ReadySince string           `json:"-"`
 }
@@ -179,6 +180,9 @@ func (d *Desk) Sealer(who Caller, code string, inHand record.ID) (*SealerView, e
 			problem, view.Problem = p, d.problemRef(v, p)
 		}
 	})
+	if view.Unproved, err = d.unproved(s, view); err != nil {
+		return nil, err
+	}
 	if view.Can("AcceptCheck") {
 		if view.Training.Waiting, err = d.waitingGood(s); err != nil {
 			return nil, err

@@ -107,6 +107,8 @@ type PlanIn struct {
 	Tests      []record.Test     `form:"tests" json:"tests"`
 	ReturnGood int               `form:"return_good" json:"return_good"`
 	AskShown   bool              `form:"ask_shown" json:"ask_shown,omitempty"`
+	Changeover bool              `form:"changeover" json:"changeover,omitempty"` // a check before each changeover, too
+	Closing    bool              `form:"closing" json:"closing,omitempty"`       // and one when sealing ends
 	Cool       int               `form:"cool_minutes" json:"cool_minutes"`
 	Warm       int               `form:"warm_minutes" json:"warm_minutes"`
 	PerShift   string            `form:"per_shift" json:"per_shift,omitempty"`
@@ -124,6 +126,7 @@ func (d *Desk) SetPlan(ctx context.Context, who Caller, in PlanIn) (Done, error)
 	}
 	p := d.department(who.Dept).Plan(in.SealerType) // what the form does not carry stays
 	p.Places, p.Tests, p.ReturnGood, p.AskShown = in.Places, in.Tests, in.ReturnGood, in.AskShown
+	p.Changeover, p.Closing = in.Changeover, in.Closing
 	p.CoolMinutes, p.WarmMinutes, p.Policy, p.PerShift = in.Cool, in.Warm, in.Policy, nil
 	for _, text := range strings.Fields(strings.ReplaceAll(in.PerShift, ",", " ")) {
 		minutes, err := minuteOfDay("per_shift", text)

@@ -8,7 +8,8 @@ import (
 	"tidemark/server/record"
 )
 
-// fixAgain is how long a second first-line fix for the same cause is not enough.
+// fixAgain is how long a second first-line fix for the same cause is not enough,
+// and none at all while the first is the last repair.
 const fixAgain = 30 * 24 * time.Hour
 
 // SaidOfProblem is a step of a problem: one of the bodies of record/problem.go.
@@ -130,6 +131,8 @@ func (c *SaidOfProblem) firstLine(v record.View, p *Problem, s *Sealer, b *recor
 		return fault.New(fault.Forbidden, "A first-line fix is for the lead or somebody trained for it.")
 	case p.OnlyCE:
 		return fault.New(fault.Stale, "A fix was tried and the fault came back: only clinical engineering can hand the sealer back now.")
+	case LastFix(v, p) != nil:
+		return fault.New(fault.Stale, "A first-line fix was the last repair here, and within 30 days there is a fault: it is for clinical engineering.")
 	case OnlyEngineering(v, p):
 		return fault.New(fault.Stale, "No fault was found here a short while ago, and this is one: it is for clinical engineering.")
 	case len(b.Did) == 0:

@@ -78,8 +78,9 @@ func TestAFirstLineFixIsForTheLeadOrSomebodyTrained(t *testing.T) {
 	require.NoError(t, err)
 }
 
-// A second fix for the same cause within 30 days is for clinical engineering.
-func TestTheSameCauseWithinThirtyDaysIsForEngineering(t *testing.T) {
+// DESIGN.md section 5: a second fix for the same cause within 30 days, and any fault
+// in that time while the first fix is the last repair, is for clinical engineering.
+func TestAFaultWithinThirtyDaysOfAFixIsForEngineering(t *testing.T) {
 	for name, c := range map[string]struct {
 		after time.Duration
 		cause string
@@ -87,7 +88,8 @@ func TestTheSameCauseWithinThirtyDaysIsForEngineering(t *testing.T) {
 	}{
 		"the same, on the 30th day": {30 * 24 * time.Hour, "dirt", false},
 		"the same, a moment later":  {30*24*time.Hour + time.Millisecond, "dirt", true},
-		"another cause":             {time.Hour, "kit", true},
+		"another, on the 30th day":  {30 * 24 * time.Hour, "kit", false},
+		"another, a moment later":   {30*24*time.Hour + time.Millisecond, "kit", true},
 	} {
 		t.Run(name, func(t *testing.T) {
 			h := newHouse(t)
@@ -103,6 +105,44 @@ func TestTheSameCauseWithinThirtyDaysIsForEngineering(t *testing.T) {
 			require.Equal(t, c.ok, err == nil, "%v", err)
 		})
 	}
+}
+
+// Once engineering has repaired the sealer, only the same cause is refused.
+func TestARepairByEngineeringOpensTheFirstLineAgainForAnotherCause(t *testing.T) {
+	h := newHouse(t)
+	s := h.bar("1")
+	h.at("2026-01-13 10:00")
+	fail := func() record.ID { h.later(time.Hour); return h.found(s, record.Channel).ID }
+	h.step(fail(), &record.FirstLineFix{Did: []string{"jaw-cleaned"}, Cause: "dirt"})
+	h.later(time.Minute)
+	h.pass(s, h.paper)
+	p := fail()
+	require.True(t, rules.OnlyEngineering(h, h.problem(p)))
+	h.handBack(p)
+	h.later(time.Minute)
+	h.pass(s, h.paper)
+	h.requireReady(s, h.paper)
+
+	p = fail()
+	require.False(t, rules.OnlyEngineering(h, h.problem(p)))
+	_, err := h.try(p, &record.FirstLineFix{Did: []string{"jaw-cleaned"}, Cause: "dirt"})
+	require.ErrorContains(t, err, "The same cause was fixed here within 30 days")
+	h.step(p, &record.FirstLineFix{Did: []string{"new-kit"}, Cause: "kit"})
+}
+
+// What was sealed before the fix says nothing of it.
+func TestAPackSealedBeforeAFixLeavesTheFirstLineOpen(t *testing.T) {
+	h := newHouse(t)
+	s := h.bar("1")
+	h.at("2026-01-13 10:00")
+	first := h.found(s, record.Channel).ID
+	h.step(first, &record.FirstLineFix{Did: []string{"jaw-cleaned"}, Cause: "dirt"})
+	fixed := h.problem(first).Fixed
+	p := *h.problem(first)
+	p.ID, p.OpenedAt = record.ID{9}, fixed.Add(2*time.Hour)
+	require.NotNil(t, rules.LastFix(h, &p))
+	p.Sealed = &record.Span{From: fixed.Add(-2 * time.Hour), To: fixed.Add(-time.Hour)}
+	require.Nil(t, rules.LastFix(h, &p))
 }
 
 func TestAfterAFailedReturnCheckOnlyEngineeringHandsBack(t *testing.T) {

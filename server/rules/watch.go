@@ -39,10 +39,39 @@ func Watched(v record.View, s *Sealer, t record.Time) (*Problem, record.Time) {
 // NoneFound is the finding that begins a watch.
 const NoneFound = "none-found"
 
+// LastFix returns the first-line fix that was the sealer's last repair when a fault
+// came: any fault within 30 days of it is for clinical engineering. Nil if there is
+// none, or if the pack was sealed before it.
+func LastFix(v record.View, p *Problem) *Fix {
+	s := GetSealer(v, p.Sealer)
+	if s == nil || !p.NeedsEngineering() {
+		return nil
+	}
+	at := p.OpenedAt
+	if p.Sealed != nil {
+		at = p.Sealed.To
+	}
+	var fix *Fix
+	for i := range s.Fixes {
+		if f := &s.Fixes[i]; f.Problem != p.ID && f.At <= at && at.Sub(f.At) <= fixAgain && (fix == nil || f.At >= fix.At) {
+			fix = f
+		}
+	}
+	if fix == nil {
+		return nil
+	}
+	for _, id := range s.Problems {
+		if o := GetProblem(v, id); o != nil && o.HandedBack > fix.At && o.HandedBack <= at {
+			return nil // engineering has repaired it since
+		}
+	}
+	return fix
+}
+
 // OnlyEngineering reports whether a first-line fix is not enough for a problem:
-// one was tried and the fault came back, or the sealer was being watched.
+// one was tried and a fault came, or the sealer was being watched.
 func OnlyEngineering(v record.View, p *Problem) bool {
-	if p.OnlyCE {
+	if p.OnlyCE || LastFix(v, p) != nil {
 		return true
 	}
 	s := GetSealer(v, p.Sealer)

@@ -72,6 +72,7 @@ func howTested(v *desk.AnswersView) answer {
 		if len(p.PerShift) > 0 {
 			line = sentences(line, "also at the begin of each shift")
 		}
+		line = sentences(line, unlessFalse(p.Changeover, "also before each changeover"), unlessFalse(p.Closing, "also when sealing ends"))
 		a.Rows = append(a.Rows, row{Text: capital(typeWords[p.Type]), Note: sentences(line, p.Policy)})
 	}
 	if v.Can("SetPlan") {

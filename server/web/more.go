@@ -15,6 +15,7 @@ import (
 type morePage struct {
 	Page
 	V         *desk.SealerView
+	First     *Callout // a check that the plan asks for before
 	Others    []changeTo
 	Change    hidden
 	Whats     []choice
@@ -78,6 +79,10 @@ func (h *house) morePage(c echo.Context, code int, v *desk.SealerView, err error
 			p.Others = append(p.Others, changeTo{ID: here.ID, Text: "Change over to " + here.Name,
 				Note: "then wait until it has settled; a check follows"})
 		}
+	}
+	if len(p.Others) > 0 && v.Plan.Changeover && mayCheckMore(v) {
+		first := beforeChange(v)
+		p.First = &first
 	}
 	for _, what := range record.Disturbances() {
 		p.Whats = append(p.Whats, choice{Value: what, Text: disturbanceWords[what]})

@@ -24,7 +24,7 @@ type planPage struct {
 // planForm is what the form shows: the plan, or what was typed.
 type planForm struct {
 	ReturnGood, Cool, Warm, PerShift, Policy, Reason string
-	AskShown                                         bool
+	AskShown, Changeover, Closing                    bool
 }
 
 var (
@@ -43,7 +43,7 @@ func (h *house) drawPlan(c echo.Context, v *desk.PlanView) error {
 	}
 	in := planForm{ReturnGood: itoa(v.Plan.ReturnGood), Cool: itoa(v.Plan.CoolMinutes),
 		Warm: itoa(v.Plan.WarmMinutes), PerShift: strings.Join(shifts, ", "), Policy: v.Plan.Policy,
-		AskShown: v.Plan.AskShown}
+		AskShown: v.Plan.AskShown, Changeover: v.Plan.Changeover, Closing: v.Plan.Closing}
 	return h.planPage(c, http.StatusOK, v, in, desk.PlanIn{Places: v.Plan.Places,
 		Tests: v.Plan.Tests}, nil)
 }
@@ -56,7 +56,7 @@ func (h *house) planAgain(c echo.Context, in desk.PlanIn, err error) error {
 	}
 	return h.planPage(c, status(err), v, planForm{ReturnGood: c.FormValue("return_good"),
 		Cool: c.FormValue("cool_minutes"), Warm: c.FormValue("warm_minutes"), PerShift: in.PerShift,
-		Policy: in.Policy, Reason: in.Reason, AskShown: in.AskShown}, in, err)
+		Policy: in.Policy, Reason: in.Reason, AskShown: in.AskShown, Changeover: in.Changeover, Closing: in.Closing}, in, err)
 }
 
 func (h *house) planPage(c echo.Context, code int, v *desk.PlanView, form planForm, in desk.PlanIn,

@@ -147,7 +147,10 @@ func problemCallouts(v *desk.ProblemView) (list []Callout) {
 	}
 	if v.Problem.OnlyCE && sealerOut(v) {
 		lead := "A fix was tried and the fault came back."
-		if v.Watched != nil {
+		switch {
+		case v.FixedAt != 0:
+			lead = "A first-line fix was the last repair here, " + dated(&v.Frame, v.FixedAt) + "."
+		case v.Watched != nil:
 			lead = "No fault was found in problem " + itoa(v.Watched.Number) + ", and here is one."
 		}
 		list = append(list, Callout{Tone: "due", Lead: lead,

@@ -33,6 +33,7 @@ type sealerPage struct {
 	Stale    bool // offer "it did happen: keep it"
 	Lost     bool // ask whether the setting was lost with the power
 	Outcome  string
+	Once     bool // one more check, though it is ready
 }
 
 // Callout is something to know: see static/templates/partials/lists.html.
@@ -86,6 +87,7 @@ func (h *house) sealerAgain(c echo.Context, v *desk.SealerView, status int, in d
 	if p.Kept != nil {
 		p.keep(v)
 	}
+	p.Once = checkingMore(c, v)
 	p.fill(v, in, err)
 	return h.render(c, status, "sealer", p)
 }
@@ -224,13 +226,22 @@ func (p *sealerPage) checkOrReport(v *desk.SealerView, in desk.CheckIn, err erro
 		p.offerCheck(v, in, err)
 		p.Actions = append(p.Actions, reporting(v, false)...)
 		p.More = more
+	case p.Once:
+		p.offerCheck(v, in, err)
+		p.More = more
 	case v.Standing.State == record.Ready && v.Pouch.Ready:
+		if v.Plan.Closing && mayCheckMore(v) {
+			p.Callouts = append(p.Callouts, closing(v))
+		}
 		p.Lines = []string{"Look at every seal."}
 		p.Actions = reporting(v, true)
 		p.More = more
 	case setForOther(v):
 		p.Callouts = append(p.Callouts, Callout{Tone: "due", Lead: "This sealer is set for " + pouchOf(v, v.Standing.Pouch) + ".",
 			Text: "Do not seal " + v.Pouch.Name + " here before it is changed over and checked."})
+		if v.Plan.Changeover && mayCheckMore(v) {
+			p.Callouts = append(p.Callouts, beforeChange(v))
+		}
 		if v.Can("Changeover") {
 			p.Actions = []Action{{Text: "Change over to " + v.Pouch.Name, Tone: "main", Big: true, Name: "what", Value: "changeover", To: base + "/changeovers"}}
 		}
