@@ -35,7 +35,7 @@ func TestBrowserADueTaskIsDoneInTwoTaps(t *testing.T) {
 	marsh.letIn(costa)
 	marsh.signIn("L. Marsh")
 	marsh.tap("Pass")
-	marsh.sees("Ready", "Maintenance due here", "Clean the jaw: due today", "and 1 other task")
+	marsh.sees("Good check recorded", "Ready", "Maintenance due here", "Clean the jaw: due today", "and 1 other task")
 
 	marsh.tap("Maintenance due here")
 	marsh.sees("Switched off and cold", "Clean the jaw", "Measure the seal width")

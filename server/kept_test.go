@@ -41,6 +41,7 @@ func TestQueueRowsOfThisAndTheLastTwoVersionsAreTaken(t *testing.T) {
 		var rows []json.RawMessage
 		require.NoError(t, json.Unmarshal(raw, &rows))
 		lead, phone, code, pouch, approval := newKept(t)
+		jawForAll(lead)
 		lead.at("2026-01-13 07:40")
 		problem := "{problem}"
 		for i, row := range rows {
@@ -186,4 +187,65 @@ func TestPowerOffForARoomIsOneEntryAndARecordForEachSealerThere(t *testing.T) {
 		states[row["number"].(string)] = row["standing"].(map[string]any)["state"].(string)
 	}
 	require.Equal(t, map[string]string{"1": "check-due", "2": "ready"}, states)
+}
+
+// jawForAll is a plan with one task that is due today and that technicians do.
+func jawForAll(lead *program) {
+	plan := lead.post("/maintenance/bar-dial", object{"plan": -1}).done().whole("seq")
+	lead.post("/maintenance/bar-dial/tasks/jaw", object{"plan": plan, "name": "Clean the jaw", "days": 14, "fixed": true, "recheck": true,
+		"from_day": "2026-01-13", "who": []string{"technician", "lead"}, "source": "IFU, page 12"}).done()
+}
+
+func TestMaintenanceDoneWithoutContactIsTakenWhateverHappenedMeanwhile(t *testing.T) {
+	cases := map[string]struct {
+		meanwhile func(lead *program, code string)
+		state     string
+	}{
+		"nothing": {func(*program, string) {}, "check-due"},
+		"somebody else did it, too": {func(lead *program, code string) {
+			lead.page(code, "").post("/sealers/"+code+"/tasks/jaw/done", object{}).done()
+		}, "check-due"},
+		"it was taken out of service": {func(lead *program, code string) {
+			lead.page(code, "").post("/sealers/"+code+"/bad-seals", object{"kind": "channel", "place": "left"}).done()
+		}, "out-of-service"},
+		"it was retired": {func(lead *program, code string) {
+			lead.page(code, "").post("/sealers/"+code+"/retire", object{"why": "worn out"}).done()
+		}, "retired"},
+	}
+	for name, c := range cases {
+		t.Run(name, func(t *testing.T) {
+			lead, phone, code, _, _ := newKept(t)
+			jawForAll(lead)
+			lead.get("/sealers/" + code + "/due")
+			row := phone.keep("2026-01-13 07:25", "/S/"+code+"/tasks/jaw/done", "for", lead.text("tasks.0.due"))
+			lead.at("2026-01-13 07:40")
+			c.meanwhile(lead, code)
+			lead.at("2026-01-13 08:00")
+			phone.sendRow(row).done()
+			require.Equal(t, "/S/"+code+"/due?said=task-done", phone.text("next"))
+			phone.sendRow(row).done()
+			require.Equal(t, true, phone.reply.at("repeat"), "once, however often it is sent")
+			lead.get("/sealers/" + code)
+			require.Equal(t, c.state, lead.text("standing.state"))
+			lead.get("/sealers/" + code + "/history")
+			told := 0
+			for _, l := range lead.list("lines") {
+				if l["kind"] == "task-done" && l["from"] == row["made"] {
+					told++
+				}
+			}
+			require.Equal(t, 1, told, "as of the time it was done: %s", lead.reply.raw)
+		})
+	}
+}
+
+func TestMaintenanceThatNobodyKnownDidWaitsForALead(t *testing.T) {
+	lead, phone, code, _, _ := newKept(t)
+	jawForAll(lead)
+	row := phone.keep("2026-01-13 07:25", "/S/"+code+"/tasks/jaw/done")
+	row["ticket"], row["says"] = "", "T. Osei"
+	lead.at("2026-01-13 08:00")
+	phone.sendRow(row).done()
+	lead.sees("/waiting", "Sealer 1: maintenance done", "T. Osei")
+	lead.requireStands(code, "ready", "")
 }

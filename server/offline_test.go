@@ -2,6 +2,7 @@ package server_test
 
 import (
 	"net/http"
+	"path/filepath"
 	"strconv"
 	"strings"
 	"testing"
@@ -283,4 +284,31 @@ func TestBrowserSigningOutTakesThePagesOffThePhoneAndLeavesTheQueue(t *testing.T
 	p.open("/sign-in")
 	p.drained()
 	require.Len(t, w.lines(w.codes[0], "bad-seal"), 1)
+}
+
+func TestBrowserMaintenanceDoneWithoutContactIsKeptWithItsPhotograph(t *testing.T) {
+	w := newWard(t)
+	_, err := w.Desk.StartMaintenance(w.ctx, w.lead, desk.CommonIn{From: w.from(), SealerType: record.BarDial, Plan: record.None})
+	require.NoError(t, err)
+	p := w.newHandset()
+	p.open("/S/" + w.codes[0] + "/tasks/jaw")
+	p.ready()
+	photo, err := filepath.Abs("../testdata/photos/channel.jpg")
+	require.NoError(t, err)
+	p.do(chromedp.SetUploadFiles(chromedp.CSS("#photo"), []string{photo}))
+	p.wait(`document.body.innerText.includes('Photograph ready')`, "the photograph is chosen")
+	w.cut()
+	p.tap(`form[action$="/done"] .act-main`)
+	p.shown("[data-kept]", "it says that it is kept")
+	p.picture("offline-task")
+	require.Equal(t, 2, p.kept(), "the task and its photograph")
+	p.do(chromedp.Navigate(w.url + "/kept"))
+	p.wait(`document.querySelector('[data-words]')?.innerText.includes('Done · Clean the jaw')`, "it is listed in words")
+	w.mend()
+	p.open("/S/" + w.codes[0] + "/due")
+	p.drained()
+	done := w.lines(w.codes[0], "task-done")
+	require.Len(t, done, 1)
+	require.Len(t, done[0].Photos, 1)
+	p.fine()
 }

@@ -31,11 +31,12 @@ func Maintain(v record.View, c SaidTask, now record.Time) ([]Draft, error) {
 	if err != nil {
 		return nil, err
 	}
-	if s.Readiness.State == record.Retired {
+	retired := s.Readiness.State == record.Retired
+	if retired && !c.Queued {
 		return nil, s.notHere()
 	}
 	code, due := taskOf(c.Said)
-	t, known := s.DueTask(v, code, d.Day(now))
+	t, known := s.taskFor(v, d, code, now)
 	if !known {
 		return nil, fault.New(fault.Unknown, "There is no such task for this sealer.")
 	}
@@ -48,13 +49,27 @@ func Maintain(v record.View, c SaidTask, now record.Time) ([]Draft, error) {
 	}
 	switch c.Said.(type) {
 	case *record.TaskDone:
-		if t.Recheck {
+		if t.Recheck && !retired {
 			s.disturb(Standing(v, s, now), &dr.Record, WhyMaintained, 0)
 		}
 	case *record.TaskExtended:
 		dr.Record.Meaning = record.Approved
 	}
 	return []Draft{dr}, nil
+}
+
+// taskFor is a task as it stands. A retired sealer has none; what a phone kept of
+// it from before is held against the plan alone.
+func (s *Sealer) taskFor(v record.View, d *Department, code string, now record.Time) (DueTask, bool) {
+	if s.Readiness.State != record.Retired {
+		return s.DueTask(v, code, d.Day(now))
+	}
+	list := d.Upkeep[s.Type].Tasks
+	i := slices.IndexFunc(list, func(t record.Task) bool { return t.Code == code })
+	if i < 0 {
+		return DueTask{}, false
+	}
+	return DueTask{Task: list[i], Sealer: s.ID}, true
 }
 
 func taskOf(body record.Body) (code string, due record.Date) {

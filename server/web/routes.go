@@ -401,6 +401,7 @@ func (h *house) phones(e *router) {
 	keep(h, "/S/:code/packs", h.desk.LogPacks, taking, afterMore("packs", func(in desk.PacksIn) string { return in.Code }))
 	keep(h, "/not-used", h.desk.NotUsed, giving, afterNotUsed)
 	keep(h, "/problems/:problem/tag", h.desk.Tag, giving, afterKeptTag)
+	keep(h, "/S/:code/tasks/:task/done", h.desk.DoTask, giving, afterKeptTask)
 }
 
 // maintaining is what is done to sealers again and again, and when.

@@ -109,11 +109,15 @@ func (h *house) postDone(c echo.Context) error {
 		return h.taskPage(c, "done", status(err), in.From, taskTyped{Happened: in.Happened, Reading: in.Reading,
 			Part: in.Part, Report: in.Report, Note: in.Note}, err)
 	}
-	to := "/S/" + in.Code + "/due?said=task-done"
+	to := afterKeptTask(c, in, done)
 	if note := h.photoOf(c, done.ID, done.ID.Derive("photograph"), in.Seen); note != "" {
 		to += "&photo=" + note
 	}
 	return c.Redirect(http.StatusSeeOther, to)
+}
+
+func afterKeptTask(_ echo.Context, in desk.TaskIn, _ desk.Done) string {
+	return "/S/" + in.Code + "/due?said=task-done"
 }
 
 func (h *house) skipAgain(c echo.Context, in desk.SkipIn, err error) error {

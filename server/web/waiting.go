@@ -58,7 +58,7 @@ func (h *house) keptTitle(who desk.Caller, k *desk.Kept) string {
 		return "An entry that cannot be read"
 	}
 	what, code := keptWords(k.To, form), ""
-	if parts := strings.Split(k.To, "/"); len(parts) == 4 && parts[1] == "S" {
+	if parts := strings.Split(k.To, "/"); len(parts) >= 4 && parts[1] == "S" {
 		code = parts[2]
 	} else if form.Get("codes") != "" {
 		code = form.Get("codes")
@@ -96,6 +96,8 @@ func keptWords(to string, form url.Values) string {
 		return "Not used " + form.Get("from")
 	case "tag":
 		return "Tagged and switched off"
+	case "done":
+		return "Maintenance done"
 	}
 	return "An entry"
 }

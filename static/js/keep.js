@@ -2,6 +2,7 @@
 //
 //   data-keeps="/tag"   only what is sent to such an address; the rest of the form goes its way
 //   data-must="kind"  data-must-words="Choose what you see."    what has to be chosen
+//   data-about="Clean the jaw"    what it is about, for the list of what is kept
 //   [data-kept] [data-waits]    on the page: what to say when it is kept, or waits for a lead
 //   [data-says] input           whose it is, where that is typed: see asof.js
 //
@@ -33,6 +34,7 @@ const text = (element) => element?.textContent.trim() ?? '';
 // wordsOf tells a person what an entry says: the button, what was chosen, the sealer.
 const wordsOf = (form, button) => [
   button?.dataset.words ?? text(button?.querySelector('span')),
+  form.dataset.about,
   ...[...form.querySelectorAll(':checked')].map((choice) => text(choice.closest('label'))),
   text(document.querySelector('.head-back')) || text(document.querySelector('h1')?.firstChild),
 ].filter(Boolean).join(' · ');

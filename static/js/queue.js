@@ -116,8 +116,8 @@ const sendAll = async (now) => {
 };
 
 // alone runs work in one tab at a time. Where a browser has no locks, a lease in the store
-// stands for one; it ends by itself when a tab dies.
-const leaseLife = 90_000;
+// stands for one: given back with the page, and it ends by itself soon after a tab dies.
+const leaseLife = 20_000;
 
 const alone = async (work, wait) => {
   if (navigator.locks) {
@@ -127,14 +127,19 @@ const alone = async (work, wait) => {
   const me = store.newId();
   const mine = (lease) => !lease || lease.until < Date.now() || lease.by === me;
   const renew = () => store.take('lease', (lease) => mine(lease) && { by: me, until: Date.now() + leaseLife });
+  const giveBack = () => store.take('lease', (lease) => lease?.by === me && { by: '', until: 0 });
   for (let left = wait ? 40 : 0; !(await renew()); left -= 1) {
     if (left <= 0) return null;
     await new Promise((done) => { setTimeout(done, 200); });
   }
+  const beat = setInterval(renew, leaseLife / 4);
+  addEventListener('pagehide', giveBack);
   try {
     return await work();
   } finally {
-    await store.take('lease', (lease) => lease?.by === me && { by: '', until: 0 });
+    clearInterval(beat);
+    removeEventListener('pagehide', giveBack);
+    await giveBack();
   }
 };
 
@@ -167,7 +172,10 @@ const settle = (outcome) => {
   changed();
 };
 
+const nothingKept = async () => (await store.entries()).length === 0 && (await store.photoNames()).length === 0;
+
 export const drain = async () => {
+  if (await nothingKept()) return;
   const outcome = await alone(async () => {
     const { line: entries, sent } = await sendAll('');
     if (sent) dispatchEvent(new Event('sent'));
