@@ -37,9 +37,10 @@ func TestTheEvidenceSheetHasAllThatMendingNeeds(t *testing.T) {
 	require.Equal(t, true, b.reply.at("again"))
 	earlier := b.list("earlier")
 	require.Len(t, earlier, 2)
-	require.Equal(t, []any{float64(2), "pad", "elsewhere"}, []any{earlier[0]["number"], earlier[0]["finding"], earlier[0]["held"]})
-	require.Equal(t, []any{float64(1), "cover", "not", float64(3), true},
-		[]any{earlier[1]["number"], earlier[1]["finding"], earlier[1]["held"], earlier[1]["by"], earlier[1]["again"]})
+	came := func(i int, name string) any { return earlier[i]["held"].(map[string]any)[name] }
+	require.Equal(t, []any{float64(2), "pad", float64(0), float64(1)}, []any{earlier[0]["number"], earlier[0]["finding"], came(0, "same"), came(0, "other")})
+	require.Equal(t, []any{float64(1), "cover", float64(1), float64(1), true},
+		[]any{earlier[1]["number"], earlier[1]["finding"], came(1, "same"), came(1, "other"), earlier[1]["again"]})
 	require.Len(t, b.list("spots"), 3)
 	require.Equal(t, "178", b.text("found.0.shown"))
 
@@ -54,7 +55,7 @@ func TestTheEvidenceSheetHasAllThatMendingNeeds(t *testing.T) {
 	page := "/problems/" + problem + "/evidence"
 	b.browse(http.MethodGet, page, "", nil)
 	b.requirePage(http.StatusOK, "/photographs/"+shot+"/cut-out?x=250&amp;y=750", "The same place again", "28 cm from the left", "178",
-		"no: the same place after 0 days, problem 3", "another place after 0 days, problem 3, is another story")
+		"1 fault at the same place (middle, 26 cm from the left), the first after 7 hours", "1 fault elsewhere, the first after 2 hours")
 	b.browse(http.MethodGet, "/photographs/"+shot+"/cut-out?x=250&y=750", "", nil)
 	require.Equal(t, "image/jpeg", b.reply.header.Get("Content-Type"))
 	cut, _, err := image.DecodeConfig(bytes.NewReader(b.reply.raw))

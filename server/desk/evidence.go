@@ -45,10 +45,8 @@ type SetWhenFound struct {
 // RepairView is an earlier problem, what was done, and whether that held.
 type RepairView struct {
 	EarlierView
-	Again bool         `json:"again"` // at the place of this one
-	Held  rules.Mended `json:"held,omitempty"`
-	By    int          `json:"by,omitempty"`   // number of the problem that says so
-	Days  int          `json:"days,omitempty"` // until then, or until now
+	Again bool     `json:"again"` // at the place of this one
+	Held  *HeldRow `json:"held"`  // nothing: it was not mended, or long ago
 }
 
 // EvidencePhoto is a photograph and the place that was marked on it, in
@@ -89,6 +87,9 @@ func (d *Desk) Evidence(who Caller, id record.ID) (*EvidenceView, error) {
 		return nil, err
 	}
 	view.foundAt(lines)
+	if err := d.evidenceHeld(s, view); err != nil {
+		return nil, err
+	}
 	if err := d.evidenceMeasured(s, view); err != nil {
 		return nil, err
 	}
@@ -127,7 +128,7 @@ func (d *Desk) evidenceFacts(v record.View, who Caller, p *rules.Problem, view *
 			all = append(all, o)
 		}
 	}
-	for i, o := range slices.Backward(all) {
+	for _, o := range slices.Backward(all) {
 		if o.Number > p.Number {
 			continue
 		}
@@ -139,17 +140,28 @@ func (d *Desk) evidenceFacts(v record.View, who Caller, p *rules.Problem, view *
 		r := RepairView{EarlierView: EarlierView{o.Number, o.Kind, o.Place, o.AtCM, o.OpenedAt, o.Finding, o.Action},
 			Again: rules.SamePlaceAgain(p, o)}
 		view.Again = view.Again || r.Again
-		held, by := rules.RepairHeld(o, all[i+1:])
-		until := view.Now
-		if r.Held = held; by != nil {
-			r.By, until = by.Number, by.OpenedAt
-		}
-		if held != rules.MendedUnsaid {
-			r.Days = int(until.Sub(o.Returned).Hours() / 24)
-		}
 		view.Earlier = append(view.Earlier, r)
 	}
 	return s
+}
+
+// evidenceHeld adds to each earlier problem what came after its last mend.
+func (d *Desk) evidenceHeld(s *rules.Sealer, view *EvidenceView) error {
+	if len(view.Earlier) == 0 {
+		return nil
+	}
+	first := view.Earlier[len(view.Earlier)-1].At
+	held, err := d.heldOf(s, max(first.Add(-heldBefore), view.Now.Add(-heldReach)))
+	if err != nil {
+		return err
+	}
+	for i := range view.Earlier {
+		e := &view.Earlier[i]
+		if n := slices.IndexFunc(held, func(h HeldRow) bool { return h.Number == e.Number }); n >= 0 {
+			e.Held = &held[n]
+		}
+	}
+	return nil
 }
 
 // foundAt tells how the control was set, and what it showed, when it failed.

@@ -3,7 +3,6 @@ package rules
 import (
 	"cmp"
 	"slices"
-	"time"
 
 	"tidemark/server/record"
 	"tidemark/server/sealing"
@@ -47,55 +46,63 @@ type Held struct {
 	Open      bool         `json:"open"`    // until now: a fault may still come
 }
 
-// mendsWithin is how old a fault may be that a mend is taken to answer.
-const mendsWithin = 30 * 24 * time.Hour
-
 // DidItHold tells of each mend what came after it, the newest first. A mend ends
-// the time of the one before it: what came later is its own.
+// the time of the one before it: what came later is its own. Two mends of faults
+// at different places are two stories; neither ends the other.
 func DidItHold(mends []Mend, faults []FaultFact, now record.Time) []Held {
 	mends, faults = slices.Clone(mends), slices.Clone(faults)
 	slices.SortStableFunc(mends, func(a, b Mend) int { return cmp.Compare(a.At, b.At) })
 	slices.SortStableFunc(faults, func(a, b FaultFact) int { return cmp.Compare(a.At, b.At) })
-	var list []Held
+	list := make([]Held, len(mends))
 	for i, m := range mends {
-		h := Held{Mend: m, Through: now, Open: true}
-		if i+1 < len(mends) {
-			h.Through, h.Open = mends[i+1].At, false
+		list[i] = Held{Mend: m, Through: now, Open: true}
+		list[i].answer(faults)
+	}
+	for i := range list {
+		h := &list[i]
+		next := slices.IndexFunc(list[i+1:], func(o Held) bool { return !h.elsewhere(&o) })
+		if next >= 0 {
+			h.Through, h.Open = list[i+1+next].At, false
 		}
-		h.look(faults)
-		list = append(list, h)
+		h.count(faults)
 	}
 	slices.Reverse(list)
 	return list
 }
 
-// look counts the faults of a mend's time.
-func (h *Held) look(faults []FaultFact) {
-	var before *FaultFact
-	for i := range faults {
-		f := &faults[i]
-		switch {
-		case f.At <= h.At && h.At.Sub(f.At) <= mendsWithin:
-			before = f
-		case f.At <= h.At || f.At > h.Through:
-		case before != nil && samePlace(*before, *f):
-			h.Same++
-			h.NextSame = orTime(h.NextSame, f.At)
-		default:
-			h.Other++
-			h.NextOther = orTime(h.NextOther, f.At)
+// answer finds the fault that a mend is taken to answer: the last before it.
+func (h *Held) answer(faults []FaultFact) {
+	for _, f := range slices.Backward(faults) {
+		if f.At <= h.At {
+			if h.At.Sub(f.At) <= againWithin {
+				h.Place, h.AtCM = f.Place, f.AtCM
+			}
+			return
 		}
-	}
-	if before != nil {
-		h.Place, h.AtCM = before.Place, before.AtCM
 	}
 }
 
-func orTime(a, b record.Time) record.Time {
-	if a != 0 {
-		return a
+func (h *Held) at() FaultFact { return FaultFact{Place: h.Place, AtCM: h.AtCM} }
+
+// elsewhere reports whether two mends are known to answer faults at different
+// places.
+func (h *Held) elsewhere(o *Held) bool {
+	return samePlace(h.at(), h.at()) && samePlace(o.at(), o.at()) && !samePlace(h.at(), o.at())
+}
+
+// count counts the faults of a mend's time.
+func (h *Held) count(faults []FaultFact) {
+	for _, f := range faults {
+		switch {
+		case f.At <= h.At || f.At > h.Through:
+		case samePlace(h.at(), f):
+			h.Same++
+			h.NextSame = cmp.Or(h.NextSame, f.At)
+		default:
+			h.Other++
+			h.NextOther = cmp.Or(h.NextOther, f.At)
+		}
 	}
-	return b
 }
 
 // samePlace reports whether two faults lie within 3 cm or, where no distance is

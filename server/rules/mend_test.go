@@ -59,3 +59,20 @@ func TestOnlyFaultsOfTheSealerAndMendsOfWhatSealsCount(t *testing.T) {
 	}
 	require.Equal(t, []int{1, 1}, []int{faults, mends})
 }
+
+// A cover is replaced at 26 cm, then a pad at 3 cm: the second mend says nothing of
+// the first, which did not hold.
+func TestAMendElsewhereDoesNotEndTheTimeOfTheOneBefore(t *testing.T) {
+	at := local
+	faults := []rules.FaultFact{{At: at("2026-01-01 09:00"), Place: record.Middle, AtCM: "26"},
+		{At: at("2026-01-10 09:00"), Place: record.Left, AtCM: "3"}, {At: at("2026-02-20 09:00"), Place: record.Middle, AtCM: "28"}}
+	mends := []rules.Mend{{At: at("2026-01-02 09:00"), What: rules.MendedRepair, Name: "cover"},
+		{At: at("2026-01-11 09:00"), What: rules.MendedRepair, Name: "pad"}}
+	now := at("2026-03-01 09:00")
+	held := rules.DidItHold(mends, faults, now)
+	require.Equal(t, []rules.Held{
+		{Mend: mends[1], Place: record.Left, AtCM: "3", Other: 1, NextOther: faults[2].At, Through: now, Open: true},
+		{Mend: mends[0], Place: record.Middle, AtCM: "26", Same: 1, NextSame: faults[2].At, Other: 1, NextOther: faults[1].At,
+			Through: now, Open: true},
+	}, held)
+}

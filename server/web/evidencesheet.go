@@ -9,7 +9,6 @@ import (
 	"tidemark/server/desk"
 	"tidemark/server/fault"
 	"tidemark/server/record"
-	"tidemark/server/rules"
 )
 
 // evidencePage is one printed page for whoever mends the sealer.
@@ -195,7 +194,7 @@ func repairTable(v *desk.EvidenceView) *table {
 			done = "nothing on record"
 		}
 		t.Rows = append(t.Rows, []cell{{Text: itoa(e.Number)}, {Text: dated(f, e.At)}, {Text: what}, {Text: done},
-			{Text: mendedText(&e), Tone: map[rules.Mended]string{rules.MendedNot: "out", rules.MendedSoFar: "ready"}[e.Held]}})
+			mendedCell(f, &e)})
 	}
 	if len(t.Rows) == 0 {
 		return nil
@@ -205,16 +204,17 @@ func repairTable(v *desk.EvidenceView) *table {
 
 const mostRepairs = 6
 
-func mendedText(e *desk.RepairView) string {
-	switch e.Held {
-	case rules.MendedNot:
-		return "no: the same place after " + dayCount(e.Days) + ", problem " + itoa(e.By)
-	case rules.MendedOther:
-		return "yes; another place after " + dayCount(e.Days) + ", problem " + itoa(e.By) + ", is another story"
-	case rules.MendedSoFar:
-		return "so far, " + dayCount(e.Days)
+// mendedCell tells what came after an earlier problem's last mend.
+func mendedCell(f *desk.Frame, e *desk.RepairView) cell {
+	switch {
+	case e.Held == nil:
+		return cell{Text: "not known"}
+	case e.Held.Same > 0:
+		return cell{Text: heldText(f, e.Held), Tone: "out"}
+	case e.Held.Other == 0 && e.Held.Open:
+		return cell{Text: heldText(f, e.Held), Tone: "ready"}
 	}
-	return "not known"
+	return cell{Text: heldText(f, e.Held)}
 }
 
 func checkTable(v *desk.EvidenceView) *table {
