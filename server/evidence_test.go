@@ -55,7 +55,7 @@ func TestTheEvidenceSheetHasAllThatMendingNeeds(t *testing.T) {
 	page := "/problems/" + problem + "/evidence"
 	b.browse(http.MethodGet, page, "", nil)
 	b.requirePage(http.StatusOK, "/photographs/"+shot+"/cut-out?x=250&amp;y=750", "The same place again", "28 cm from the left", "178",
-		"1 fault at the same place (middle, 26 cm from the left), the first after 7 hours", "1 fault elsewhere, the first after 2 hours")
+		"no: the same place again after 7 hours", "no fault there; elsewhere after 2 hours")
 	b.browse(http.MethodGet, "/photographs/"+shot+"/cut-out?x=250&y=750", "", nil)
 	require.Equal(t, "image/jpeg", b.reply.header.Get("Content-Type"))
 	cut, _, err := image.DecodeConfig(bytes.NewReader(b.reply.raw))

@@ -29,14 +29,7 @@ type BadSealIn struct {
 
 // ReportBadSeal records a bad seal; what follows depends on its kind.
 func (d *Desk) ReportBadSeal(ctx context.Context, who Caller, in BadSealIn) (Done, error) {
-	if _, err := d.may(who, "ReportBadSeal"); err != nil {
-		return Done{}, err
-	}
-	s, err := d.sealerOf(who, in.Code)
-	if err != nil {
-		return Done{}, err
-	}
-	e, err := d.entry(who, in.From)
+	s, e, err := d.atSealer(who, "ReportBadSeal", in.Code, in.From)
 	if err != nil {
 		return Done{}, err
 	}

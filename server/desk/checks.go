@@ -32,14 +32,7 @@ type CheckIn struct {
 
 // Check records a check of a sealer.
 func (d *Desk) Check(ctx context.Context, who Caller, in CheckIn) (Done, error) {
-	if _, err := d.may(who, "Check"); err != nil {
-		return Done{}, err
-	}
-	s, err := d.sealerOf(who, in.Code)
-	if err != nil {
-		return Done{}, err
-	}
-	e, err := d.entry(who, in.From)
+	s, e, err := d.atSealer(who, "Check", in.Code, in.From)
 	if err != nil {
 		return Done{}, err
 	}
@@ -83,14 +76,7 @@ type ChangeoverIn struct {
 
 // Changeover records that a sealer is being set for another pouch.
 func (d *Desk) Changeover(ctx context.Context, who Caller, in ChangeoverIn) (Done, error) {
-	if _, err := d.may(who, "Changeover"); err != nil {
-		return Done{}, err
-	}
-	s, err := d.sealerOf(who, in.Code)
-	if err != nil {
-		return Done{}, err
-	}
-	e, err := d.entry(who, in.From)
+	s, e, err := d.atSealer(who, "Changeover", in.Code, in.From)
 	if err != nil {
 		return Done{}, err
 	}
@@ -192,14 +178,7 @@ type PacksIn struct {
 
 // LogPacks counts packs sealed on a sealer.
 func (d *Desk) LogPacks(ctx context.Context, who Caller, in PacksIn) (Done, error) {
-	if _, err := d.may(who, "LogPacks"); err != nil {
-		return Done{}, err
-	}
-	s, err := d.sealerOf(who, in.Code)
-	if err != nil {
-		return Done{}, err
-	}
-	e, err := d.entry(who, in.From)
+	s, e, err := d.atSealer(who, "LogPacks", in.Code, in.From)
 	if err != nil {
 		return Done{}, err
 	}

@@ -72,6 +72,19 @@ func (d *Desk) entry(who Caller, in From) (rules.Entry, error) {
 	return e, nil
 }
 
+// atSealer is how an entry about one sealer begins: who may, which sealer, and what
+// the form says of its sender.
+func (d *Desk) atSealer(who Caller, what use, code string, in From) (s *rules.Sealer, e rules.Entry, err error) {
+	if _, err = d.may(who, what); err != nil {
+		return nil, e, err
+	}
+	if s, err = d.sealerOf(who, code); err != nil {
+		return nil, e, err
+	}
+	e, err = d.entry(who, in)
+	return s, e, err
+}
+
 // maxAge is how old an entry of a queue may be before its time is doubtful;
 // clockSkew how far a phone's clock may drift between a page and an entry.
 const (

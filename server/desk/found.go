@@ -3,6 +3,7 @@ package desk
 import (
 	"context"
 	"encoding/json"
+	"slices"
 	"strings"
 	"time"
 
@@ -129,14 +130,14 @@ func (d *Desk) Found(ctx context.Context, in FoundIn) (FoundDone, error) {
 
 // sound keeps a report to what the form offers and to short lines.
 func (in *FoundIn) sound() error {
-	if !isFault(in.Kind) {
+	if !slices.Contains(record.Faults(), in.Kind) {
 		return fault.Field("kind", "Say what you see, or choose Don't know.")
 	}
 	for _, c := range []struct {
 		field, code string
 		of          []string
 	}{{"whose", in.Whose, foundWhose}, {"where", in.Where, foundWhere}, {"used", in.Used, foundUsed}} {
-		if c.code != "" && !contains(c.of, c.code) {
+		if c.code != "" && !slices.Contains(c.of, c.code) {
 			return fault.Field(c.field, "Choose one of the answers.")
 		}
 	}
@@ -154,24 +155,6 @@ func (in *FoundIn) sound() error {
 		}
 	}
 	return nil
-}
-
-func isFault(kind record.Fault) bool {
-	for _, k := range record.Faults() {
-		if k == kind {
-			return true
-		}
-	}
-	return false
-}
-
-func contains(list []string, s string) bool {
-	for _, o := range list {
-		if o == s {
-			return true
-		}
-	}
-	return false
 }
 
 // foundBefore reports whether the same form is in the inbox already.

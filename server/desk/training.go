@@ -85,14 +85,7 @@ type AcceptCheckIn struct {
 
 // AcceptCheck records a lead's word for such a check.
 func (d *Desk) AcceptCheck(ctx context.Context, who Caller, in AcceptCheckIn) (Done, error) {
-	if _, err := d.may(who, "AcceptCheck"); err != nil {
-		return Done{}, err
-	}
-	s, err := d.sealerOf(who, in.Code)
-	if err != nil {
-		return Done{}, err
-	}
-	e, err := d.entry(who, in.From)
+	s, e, err := d.atSealer(who, "AcceptCheck", in.Code, in.From)
 	if err != nil {
 		return Done{}, err
 	}

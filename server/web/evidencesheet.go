@@ -194,7 +194,7 @@ func repairTable(v *desk.EvidenceView) *table {
 			done = "nothing on record"
 		}
 		t.Rows = append(t.Rows, []cell{{Text: itoa(e.Number)}, {Text: dated(f, e.At)}, {Text: what}, {Text: done},
-			mendedCell(f, &e)})
+			mendedCell(&e)})
 	}
 	if len(t.Rows) == 0 {
 		return nil
@@ -204,17 +204,21 @@ func repairTable(v *desk.EvidenceView) *table {
 
 const mostRepairs = 6
 
-// mendedCell tells what came after an earlier problem's last mend.
-func mendedCell(f *desk.Frame, e *desk.RepairView) cell {
+// mendedCell tells in short what came after an earlier problem's last mend; the
+// page "Did it hold?" tells all of it.
+func mendedCell(e *desk.RepairView) cell {
+	m := e.Held
 	switch {
-	case e.Held == nil:
+	case m == nil:
 		return cell{Text: "not known"}
-	case e.Held.Same > 0:
-		return cell{Text: heldText(f, e.Held), Tone: "out"}
-	case e.Held.Other == 0 && e.Held.Open:
-		return cell{Text: heldText(f, e.Held), Tone: "ready"}
+	case m.Same > 0:
+		return cell{Text: "no: the same place again after " + daysText(m.At, m.NextSame), Tone: "out"}
+	case m.Other > 0:
+		return cell{Text: "no fault there; elsewhere after " + daysText(m.At, m.NextOther)}
+	case m.Open:
+		return cell{Text: "so far, " + daysText(m.At, m.Through), Tone: "ready"}
 	}
-	return cell{Text: heldText(f, e.Held)}
+	return cell{Text: "for " + daysText(m.At, m.Through) + ", until the next"}
 }
 
 func checkTable(v *desk.EvidenceView) *table {
