@@ -22,6 +22,7 @@ type hospital struct {
 	*office
 	demo.Hospital
 	seqs []string // of what was added
+	list string   // of packs, that was taken
 }
 
 func newHospital(t *testing.T) *hospital {
@@ -94,6 +95,12 @@ func (h *hospital) add(lead *program) {
 	lead.post("/sealers/"+timer+"/ladders", object{"pouch": lead.text("pouches.0.id"), "unit": "mark", "steps": []object{
 		{"setting": "4", "dye": "pass", "peel": "pass", "look": "even"}, {"setting": "5", "dye": "pass", "peel": "pass", "look": "even"},
 		{"setting": "6", "dye": "pass", "peel": "pass", "look": "burnt"}}}).done()
+	lead.send(http.MethodPost, "/pack-lists/files", "text/csv", []byte("Sealer,Sealed,Load\n1,2026-01-02 08:00,S1\n"))
+	file := lead.text("file")
+	lead.get("/pack-lists")
+	lead.post("/pack-lists", object{"file": file, "separator": ",", "sealer_column": "Sealer", "date_column": "Sealed", "load_column": "Load",
+		"order": "ymd", "which": "sealing", "encoding": "utf-8"}).done()
+	h.list = strconv.Itoa(lead.whole("seq"))
 	lead.post("/poster", object{}).done()
 	lead.get("/poster")
 	poster := lead.text("code")
@@ -119,7 +126,8 @@ func (h *hospital) mailedLink(p *program) string {
 func (h *hospital) known(p *program) map[string][]string {
 	h.t.Helper()
 	values := map[string][]string{"type": {"bar-dial", "bar-display", "impulse", "continuous"}, "section": {"scope", "tests", "equipment",
-		"settings", "completeness", "failures", "upkeep", "people", "late", "checks"}, "token": {h.mailedLink(p)}, "seq": h.seqs}
+		"settings", "completeness", "failures", "upkeep", "people", "late", "checks"}, "token": {h.mailedLink(p)}, "seq": h.seqs,
+		"list": {h.list}}
 	note := func(name, path, list, key string) {
 		p.get(path)
 		for _, row := range p.list(list) {

@@ -6,6 +6,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"testing"
 	"time"
@@ -124,9 +125,7 @@ const finger = `(() => {
 // tap taps what begins with some words.
 func (p *phone) tap(word string) {
 	p.t.Helper()
-	find := fmt.Sprintf(finger, strconv.Quote(word))
-	p.wait(`(` + find + `).length === 2`)
-	at := p.ask(find)
+	at := p.still(fmt.Sprintf(finger, strconv.Quote(word)))
 	x, err := strconv.ParseFloat(at[0], 64)
 	require.NoError(p.t, err)
 	y, err := strconv.ParseFloat(at[1], 64)
@@ -138,6 +137,25 @@ func (p *phone) tap(word string) {
 		_, err := chromedp.Call(p.ctx, input.DispatchTouchEvent, event)
 		require.NoError(p.t, err)
 	}
+}
+
+// still waits until what a finger goes for has stayed where it is for four looks: a
+// page that is still being drawn moves under the finger.
+func (p *phone) still(find string) (at []string) {
+	p.t.Helper()
+	same := 0
+	for end := time.Now().Add(30 * time.Second); time.Now().Before(end); time.Sleep(50 * time.Millisecond) {
+		now, err := chromedp.Run(p.ctx, chromedp.Evaluate[[]string](find))
+		if err != nil || len(now) != 2 || !slices.Equal(now, at) {
+			at, same = now, 0
+			continue
+		}
+		if same++; same == 3 {
+			return at
+		}
+	}
+	require.Fail(p.t, "no finger could hit it: "+find, "%v", p.ask(`[location.href, document.body.innerText]`))
+	return nil
 }
 
 // types fills a field in.
