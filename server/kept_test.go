@@ -249,3 +249,22 @@ func TestMaintenanceThatNobodyKnownDidWaitsForALead(t *testing.T) {
 	lead.sees("/waiting", "Sealer 1: maintenance done", "T. Osei")
 	lead.requireStands(code, "ready", "")
 }
+
+func TestALeadSeesWhatAPhoneMadeAndDidNotSend(t *testing.T) {
+	lead, phone, code, _, _ := newKept(t)
+	first := phone.keep("2026-01-13 07:22", "/S/"+code+"/bad-seal", "kind", "crease")
+	lost := phone.keep("2026-01-13 07:23", "/S/"+code+"/bad-seal", "kind", "crease")
+	third := phone.keep("2026-01-13 07:24", "/S/"+code+"/bad-seal", "kind", "crease")
+	third["hand"] = true // it waits for a lead, and has come
+	lead.at("2026-01-13 07:30")
+	phone.sendRow(first).done()
+	phone.sendRow(third).done()
+	require.Empty(t, lead.get("/waiting").reply.at("missing"), "it may be on its way")
+	lead.at("2026-01-13 07:36")
+	said := "this phone made 3, 2 came; missed since 07:30"
+	lead.sees("/waiting", said)
+	lead.sees("/hand-over", said)
+	phone.sendRow(third).done()
+	phone.sendRow(lost).done()
+	require.Empty(t, lead.get("/waiting").reply.at("missing"), "it came")
+}

@@ -23,6 +23,7 @@ type HandOverView struct {
 	Watched     []WatchedRow     `json:"watched"`     // sealers in which no fault was found
 	Quiet       []QuietRow       `json:"quiet"`       // of the last day: changed nothing, and should be known
 	FromPhones  int              `json:"from_phones"` // entries that wait for a lead
+	Missing     []Missing        `json:"missing,omitempty"`
 }
 
 // WatchedRow is a sealer that is watched.
@@ -112,6 +113,9 @@ func (d *Desk) HandOver(who Caller) (*HandOverView, error) {
 		return nil, err
 	}
 	view.FromPhones = len(phones)
+	if view.Missing, err = d.missing(&view.Frame, who); err != nil {
+		return nil, err
+	}
 	view.Quiet, err = d.quiet(&view.Frame)
 	return view, err
 }

@@ -61,6 +61,14 @@ func (d *Desk) TakeKept(ctx context.Context, who Caller, device string, k Kept, 
 	if err != nil {
 		return Done{}, fault.Wrap(err, fault.SignIn, "This device is not known here. Let it in, then what it kept is sent.")
 	}
+	done, err := d.takeFrom(ctx, who, dev, k, do)
+	if err != nil {
+		return done, err
+	}
+	return done, d.people.Came(dev.Dept, dev.ID, k.Dev, k.DevN, d.clock())
+}
+
+func (d *Desk) takeFrom(ctx context.Context, who Caller, dev people.Device, k Kept, do func(context.Context, Caller) (Done, error)) (Done, error) {
 	made := d.makerOf(who, dev, k)
 	if made.Via == record.ViaPIN && k.Live && who.Person == made.Person {
 		return do(ctx, who)

@@ -27,6 +27,7 @@ const leftOut = "left-out"
 type WaitingView struct {
 	Frame
 	Entries []WaitingEntry `json:"entries"`
+	Missing []Missing      `json:"missing,omitempty"`
 }
 
 // WaitingEntry is one of them. Who is a name that nobody has confirmed.
@@ -62,7 +63,8 @@ func (d *Desk) Waiting(who Caller) (*WaitingView, error) {
 			view.Entries = append(view.Entries, d.waitingEntry(v, it))
 		}
 	})
-	return view, nil
+	view.Missing, err = d.missing(&view.Frame, who)
+	return view, err
 }
 
 func (d *Desk) waitingEntry(v record.View, it inboxItem) WaitingEntry {

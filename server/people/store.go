@@ -84,10 +84,12 @@ var (
 	bucketErased     = []byte("erased")
 	bucketReports    = []byte("reports")
 	bucketRefusals   = []byte("refusals")
+	bucketStorages   = []byte("storages")
 
 	buckets = [][]byte{
 		bucketMeta, bucketPINs, bucketMisses, bucketSessions, bucketDevices, bucketEnrolments,
 		bucketSetup, bucketLinks, bucketSealed, bucketErased, bucketReports, bucketRefusals,
+		bucketStorages,
 	}
 
 	keyFormat = []byte("format")
@@ -233,7 +235,11 @@ func damaged(path string, cause error) error {
 // the app from starting.
 func (s *Store) prepare() error {
 	var found []byte
+	whole := true
 	err := s.view(func(tx *bbolt.Tx) error {
+		for _, name := range buckets {
+			whole = whole && tx.Bucket(name) != nil
+		}
 		if meta := tx.Bucket(bucketMeta); meta != nil {
 			found = slices.Clone(meta.Get(keyFormat))
 		}
@@ -246,6 +252,8 @@ func (s *Store) prepare() error {
 		return s.update(makeBuckets)
 	case !slices.Equal(found, []byte{format}):
 		return fmt.Errorf("open people: format %x is of another release", found)
+	case !whole: // written before some bucket was known
+		return s.update(makeBuckets)
 	}
 	return nil
 }

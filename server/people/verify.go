@@ -43,6 +43,7 @@ var verifiers = map[string]func(tx *bbolt.Tx, k, v []byte) error{
 	string(bucketErased):     readable[erasedRow],
 	string(bucketReports):    readable[reportRow],
 	string(bucketRefusals):   readable[refusalRow],
+	string(bucketStorages):   verifyStorage,
 }
 
 func verifyRows(tx *bbolt.Tx) (found []error) {

@@ -98,7 +98,7 @@ var apiTable = map[string]apiWords{
 	"POST /queue": {name: "sendKept", needs: needsDevice,
 		text: "Send an entry that a phone kept: the fields of a form, when it was made, and the ticket of who was signed in."},
 	"POST /queue/photographs":         {name: "sendKeptPhotograph", text: "Send a photograph that a phone kept, after its report.", needs: needsDevice},
-	"GET /waiting":                    {name: "waiting", text: "What phones sent that a lead has to take or leave out.", use: "AcceptKept"},
+	"GET /waiting":                    {name: "waiting", text: "What phones sent that a lead has to take or leave out, and what they made that did not come.", use: "AcceptKept"},
 	"POST /waiting/:report/take":      {name: "takeWaiting", text: "Take an entry that waits, for the person who is said to have made it.", use: "AcceptKept"},
 	"POST /waiting/:report/leave-out": {name: "leaveOutWaiting", text: "Leave an entry out that waits, with the reason.", use: "LeaveOutKept"},
 

@@ -55,14 +55,24 @@ func (h *house) drawHandOver(c echo.Context, v *desk.HandOverView) error {
 }
 
 // phoneRows tell a lead of what waits for them.
-func phoneRows(v *desk.HandOverView) []row {
+func phoneRows(v *desk.HandOverView) (rows []row) {
 	switch v.FromPhones {
 	case 0:
-		return nil
 	case 1:
-		return []row{{Text: "1 waits for a lead", Href: "/waiting"}}
+		rows = []row{{Text: "1 waits for a lead", Href: "/waiting"}}
+	default:
+		rows = []row{{Text: itoa(v.FromPhones) + " wait for a lead", Href: "/waiting"}}
 	}
-	return []row{{Text: itoa(v.FromPhones) + " wait for a lead", Href: "/waiting"}}
+	return append(rows, missingRows(&v.Frame, v.Missing)...)
+}
+
+// missingRows tell which phones made entries that did not come.
+func missingRows(f *desk.Frame, list []desk.Missing) (rows []row) {
+	for _, m := range list {
+		rows = append(rows, row{Text: orText(m.Device, "A phone"), Note: "this phone made " + itoa(int(m.Made)) + ", " +
+			itoa(int(m.Came)) + " came; missed since " + f.Clock(m.Since) + ". Look on it under “Kept on this phone”"})
+	}
+	return rows
 }
 
 // quietRows are what changed nothing and should be known all the same.

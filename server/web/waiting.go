@@ -17,6 +17,7 @@ type waitingPage struct {
 	Page
 	V       *desk.WaitingView
 	Entries []waitingEntry
+	Missing []row
 }
 
 type waitingEntry struct {
@@ -30,7 +31,7 @@ func (h *house) askWaiting(c echo.Context) (*desk.WaitingView, error) {
 }
 
 func (h *house) drawWaiting(c echo.Context, v *desk.WaitingView) error {
-	p := waitingPage{Page: h.page(c, &v.Frame, "Sent by phones"), V: v}
+	p := waitingPage{Page: h.page(c, &v.Frame, "Sent by phones"), V: v, Missing: missingRows(&v.Frame, v.Missing)}
 	for _, e := range v.Entries {
 		when := v.Clock(e.Happened)
 		if e.Doubtful {
