@@ -121,7 +121,7 @@ func (m apartMark) key() []byte {
 
 func (g *group) putMarks(tx *bolt.Tx) error {
 	for _, m := range g.marks {
-		if err := tx.Bucket(inDays).Put(m.key(), key(int64(m.first))); err != nil {
+		if err := growing(tx, inDays).Put(m.key(), key(int64(m.first))); err != nil {
 			return fmt.Errorf("put day: %w", err)
 		}
 	}
@@ -136,10 +136,20 @@ func (g *group) putMarks(tx *bolt.Tx) error {
 // readDays reads all marks; a department has some 3,650 in ten years.
 func readDays(tx *bolt.Tx) dayMarks {
 	days := dayMarks{}
+	var dept record.ID
+	var list []dayStart // of that department, whose marks lie together
 	c := tx.Bucket(inDays).Cursor()
 	for k, v := c.First(); k != nil; k, v = c.Next() {
-		days.add(dayMark{record.ID(k[:16]), record.Date(binary.BigEndian.Uint32(k[16:])),
-			record.Seq(number(v))})
+		if string(k[:16]) != string(dept[:]) {
+			if list != nil {
+				days[dept] = list
+			}
+			dept, list = record.ID(k[:16]), nil
+		}
+		list = append(list, dayStart{record.Date(binary.BigEndian.Uint32(k[16:])), record.Seq(number(v))})
+	}
+	if list != nil {
+		days[dept] = list
 	}
 	return days
 }

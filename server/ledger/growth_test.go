@@ -18,6 +18,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 	bolt "go.etcd.io/bbolt"
+	"golang.org/x/sys/unix"
 
 	"tidemark/server/proof"
 	"tidemark/server/record"
@@ -25,16 +26,25 @@ import (
 
 var grow = flag.Int("grow", 300_000, "how many records the growth benchmark goes up to")
 
+// years is how long the house has written when its ledger is as long as the flag
+// -grow says: 300 thousand records in ten years are those of some forty sealers, ten
+// million those of more than a thousand.
+const years = 10
+
 // BenchmarkGrowth fills one ledger, ten thousand records first and then up to
-// the flag -grow, and measures at each size: the start and the memory at rest
-// of a process of its own, the ten newest records of a sealer, an append, an
-// inclusion proof, and the bytes of the file. A record comes every half minute
-// of the ledger's clock, so that ten million are ten years.
+// the flag -grow, evenly over ten years of its clock, and measures at each size:
+// the start and the memory at rest of a process of its own, the ten newest records
+// of a sealer, an append, an inclusion proof, and the bytes of the file. Starts are
+// made by turns with those of a copy of the first size, and start-ratio is the
+// median of what the pairs say, start-work-ratio the same of processor time.
+// Ids of the last 30 days are loaded at a start, so what it costs follows how many
+// records a month has, not how many there are.
 //
 //	go test -run xxx -bench Growth -benchtime 1x ./server/ledger -grow 10000000
 func BenchmarkGrowth(b *testing.B) {
-	g := &grown{b: b, dir: b.TempDir()}
+	g := &grown{b: b, dir: b.TempDir(), every: (years * 365 * 24 * time.Hour).Milliseconds() / int64(*grow)}
 	g.clock.Store(time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC).UnixMilli())
+	first := b.TempDir()
 	sizes := []int{10_000}
 	for size := 100_000; size < *grow; size *= 10 {
 		sizes = append(sizes, size)
@@ -43,6 +53,10 @@ func BenchmarkGrowth(b *testing.B) {
 		b.Run(fmt.Sprintf("records=%d", size), func(b *testing.B) {
 			g.b = b
 			g.fill(size)
+			if g.first == "" {
+				g.first, g.then = first, g.clock.Load()
+				require.NoError(b, os.CopyFS(g.first, os.DirFS(g.dir)))
+			}
 			for b.Loop() {
 				g.measure()
 			}
@@ -55,7 +69,10 @@ func BenchmarkGrowth(b *testing.B) {
 type grown struct {
 	b     *testing.B
 	dir   string
+	first string // a copy of it at the first size
+	every int64  // milliseconds of the clock from one record to the next
 	clock atomic.Int64
+	then  int64 // what the clock showed at the first size
 	made  atomic.Int64
 }
 
@@ -85,8 +102,8 @@ func (g *grown) fill(size int) {
 }
 
 func (g *grown) append(l *Ledger) {
-	at := time.UnixMilli(g.clock.Add(31_500))
-	r := benchCheck(at, int(at.UnixMilli()/31_500))
+	at := time.UnixMilli(g.clock.Add(g.every))
+	r := benchCheck(at, int(at.UnixMilli()/g.every))
 	r.Seen = l.Size()
 	if err := appendOne(l, r); err != nil {
 		g.b.Error(err)
@@ -95,8 +112,17 @@ func (g *grown) append(l *Ledger) {
 
 func (g *grown) measure() {
 	b := g.b
-	start, rest := g.startAgain()
-	b.ReportMetric(start.Seconds()*1e3, "start-ms")
+	var starts, ratios, works []float64
+	var rest float64
+	for range 15 {
+		was := g.startAgain(g.first, g.then)
+		is := g.startAgain(g.dir, g.clock.Load())
+		starts, ratios = append(starts, is.took), append(ratios, is.took/was.took)
+		works, rest = append(works, is.work/was.work), is.rest
+	}
+	b.ReportMetric(median(starts)/1e3, "start-ms")
+	b.ReportMetric(median(ratios), "start-ratio")
+	b.ReportMetric(median(works), "start-work-ratio")
 	b.ReportMetric(rest, "rest-MB")
 	l, err := Open(g.options())
 	require.NoError(b, err)
@@ -142,42 +168,50 @@ func hot(f func(n int64)) float64 {
 	return float64(time.Since(began).Microseconds()) / 600
 }
 
-// startAgain opens the ledger in a process of its own and returns how long that
-// took, and the memory that is its own at rest in megabytes.
-func (g *grown) startAgain() (took time.Duration, rest float64) {
+// started is what a start took, in microseconds, and the memory that is its own
+// at rest, in megabytes.
+type started struct{ took, work, rest float64 }
+
+// startAgain opens a ledger in a process of its own.
+func (g *grown) startAgain(dir string, clock int64) (s started) {
 	child := exec.Command(os.Args[0])
-	child.Env = append(os.Environ(), childMode+"=rest", childDir+"="+g.dir,
-		childClock+"="+strconv.FormatInt(g.clock.Load(), 10))
+	child.Env = append(os.Environ(), childMode+"=rest", childDir+"="+dir, childClock+"="+strconv.FormatInt(clock, 10))
 	child.Stderr = os.Stderr
 	out, err := child.Output()
 	require.NoError(g.b, err)
-	var us, kB int64
-	_, err = fmt.Sscan(string(out), &us, &kB)
+	_, err = fmt.Sscan(string(out), &s.took, &s.work, &s.rest)
 	require.NoError(g.b, err)
-	return time.Duration(us) * time.Microsecond, float64(kB) / 1024
+	s.rest /= 1024
+	return s
 }
 
 // openAndRest is the child of startAgain.
 func openAndRest() {
 	now, err := strconv.ParseInt(os.Getenv(childClock), 10, 64)
 	must(err)
-	began := time.Now()
+	began, worked := time.Now(), processorTime()
 	l, err := Open(Options{Dir: os.Getenv(childDir), Fold: benchFold(),
 		Clock: func() time.Time { return time.UnixMilli(now) }})
 	must(err)
-	took := time.Since(began)
+	took, work := time.Since(began), processorTime()-worked
 	debug.FreeOSMemory()
 	status, err := os.ReadFile("/proc/self/status")
 	must(err)
 	_, rest, _ := strings.Cut(string(status), "RssAnon:")
-	fmt.Println(took.Microseconds(), strings.Fields(rest)[0])
+	fmt.Println(took.Microseconds(), work.Microseconds(), strings.Fields(rest)[0])
 	must(l.Close())
+}
+
+func processorTime() time.Duration {
+	var u unix.Rusage
+	must(unix.Getrusage(unix.RUSAGE_SELF, &u))
+	return time.Duration(u.Utime.Nano() + u.Stime.Nano())
 }
 
 // BenchmarkVerify compares a whole verification, and a start that has to fold
 // everything again, with hashing the same bytes once by SHA-256.
 func BenchmarkVerify(b *testing.B) {
-	g := &grown{b: b, dir: b.TempDir()}
+	g := &grown{b: b, dir: b.TempDir(), every: 31_500}
 	g.clock.Store(time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC).UnixMilli())
 	g.fill(50_000)
 	shape := benchFold().Shape
@@ -223,7 +257,7 @@ func (g *grown) sum() time.Duration {
 // BenchmarkSlowBackup compares the latency of 64 callers while a backup is read
 // at a thousand bytes a second with that of undisturbed ones.
 func BenchmarkSlowBackup(b *testing.B) {
-	g := &grown{b: b, dir: b.TempDir()}
+	g := &grown{b: b, dir: b.TempDir(), every: 31_500}
 	g.clock.Store(time.Now().UnixMilli())
 	g.fill(20_000)
 	l, err := Open(g.options())

@@ -145,7 +145,8 @@ func printChunk(prints []uint64) []byte {
 	return value
 }
 
-func readPrints(value []byte) (prints []uint64) {
+func readPrints(value []byte) []uint64 {
+	prints := make([]uint64, 0, len(value)/printSize)
 	for ; len(value) >= printSize; value = value[printSize:] {
 		prints = append(prints, binary.BigEndian.Uint64(value))
 	}

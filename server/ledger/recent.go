@@ -31,8 +31,10 @@ func (r *recent) end() record.Seq { return r.base + record.Seq(len(r.tags)) }
 
 // add appends the fingerprints of the next records.
 func (r *recent) add(prints ...uint64) {
-	r.last = append(r.last, prints...)
-	r.last = append([]uint64(nil), r.last[len(r.last)/chunkIDs*chunkIDs:]...)
+	if len(r.last) > 0 || len(prints)%chunkIDs != 0 { // a start adds whole chunks
+		r.last = append(r.last, prints...)
+		r.last = append([]uint64(nil), r.last[len(r.last)/chunkIDs*chunkIDs:]...)
+	}
 	from := len(r.tags)
 	for _, p := range prints {
 		r.tags = append(r.tags, uint32(p))

@@ -368,7 +368,9 @@ func clone[K comparable, V any](m map[K]V) map[K]V {
 }
 
 // with appends to a copy: a shared slice must never be written behind its end.
-func with[T any](list []T, v T) []T { return append(slices.Clone(list), v) }
+func with[T any](list []T, v T) []T {
+	return append(append(make([]T, 0, len(list)+1), list...), v)
+}
 
 func last[T any](list []T, n int) []T { return list[max(0, len(list)-n):] }
 
