@@ -40,7 +40,7 @@ func Backup(dir, keys string, w io.Writer) (err error) {
 // waits to be asked about. Removed is the list of what was removed for good since,
 // from the folder that the backup replaces; the first start removes it again.
 func Restore(from io.Reader, dir, key string, removed []byte) (ledger.Report, error) {
-	report, err := ledger.Restore(from, ledger.Restoring{Dir: dir, Why: "restored from a backup: send or drop?",
+	report, err := ledger.Restore(from, ledger.Restoring{Dir: dir, Why: desk.WhyRestored,
 		Verification: ledger.Verification{Fold: desk.Fold(), Key: key}})
 	if err != nil || len(removed) == 0 {
 		return report, err

@@ -25,6 +25,10 @@ const (
 	DropMessages = "drop"
 )
 
+// WhyRestored is why messages are parked that a backup held: they may have gone
+// out after it was made.
+const WhyRestored = "restored from a backup: send or drop?"
+
 // OutboxView is what waits to be delivered, what does not get through, and what is
 // left to a person.
 type OutboxView struct {
@@ -59,6 +63,7 @@ type TryingRow struct {
 // ParkedGroup are messages that wait for a person for the same reason.
 type ParkedGroup struct {
 	Why   string      `json:"why"`
+	Back  bool        `json:"restored,omitempty"` // they came with a backup
 	Count int         `json:"count"`
 	First record.Seq  `json:"first"` // records that the oldest and the newest are about
 	Last  record.Seq  `json:"last"`
@@ -163,7 +168,7 @@ func (d *Desk) parkedGroups(who Caller) (groups []ParkedGroup, err error) {
 		i, ok := place[p.Parked]
 		if !ok {
 			i = len(groups)
-			place[p.Parked], groups = i, append(groups, ParkedGroup{Why: p.Parked, First: p.Seq})
+			place[p.Parked], groups = i, append(groups, ParkedGroup{Why: p.Parked, Back: p.Parked == WhyRestored, First: p.Seq})
 		}
 		groups[i].Count++
 		groups[i].Last = p.Seq

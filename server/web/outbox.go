@@ -28,6 +28,8 @@ type parkedGroup struct {
 	hidden
 	desk.ParkedGroup
 	Title string
+	Text  string
+	Send  string // the words of the button
 	List  []parkedRow
 }
 
@@ -55,7 +57,16 @@ func (h *house) outboxPage(c echo.Context, v *desk.OutboxView, err error) error 
 		Empty: v.Waiting == 0 && len(v.Parked) == 0}
 	for _, g := range v.Parked {
 		group := parkedGroup{hidden: formFor(&v.Frame, desk.From{}, "why "+g.Why), ParkedGroup: g,
-			Title: messagesText(g.Count) + ", until " + v.Clock(g.Until)}
+			Title: messagesText(g.Count) + ", until " + v.Clock(g.Until), Text: g.Why, Send: "Send them again"}
+		if g.Count == 1 {
+			group.Send = "Send it again"
+		}
+		if g.Back {
+			before := g.Until.Add(time.Minute) // a clock shows minutes
+			group.Title = "Restored: " + messagesText(g.Count) + " of before " + v.Clock(before) + ", send or drop?"
+			group.Text = "Some may have gone out after the backup was made. Who gets one twice can tell: it bears the same number."
+			group.Send = strings.TrimSuffix(group.Send, " again")
+		}
 		for i := range g.Rows {
 			r := messageRow(&v.Frame, &g.Rows[i])
 			group.List = append(group.List, parkedRow{formFor(&v.Frame, desk.From{}, "key "+g.Rows[i].Key), g.Rows[i].Key, r.Text, r.Note})
