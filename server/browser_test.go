@@ -63,7 +63,7 @@ func TestBrowserFromALabelToReadyAgain(t *testing.T) {
 	tran.tap("I have seen it")
 	tran.sees("seen by E. Tran")
 	tran.tap("I am at work on it")
-	tran.sees("at work")
+	tran.wait(`document.readyState === 'complete' && !document.querySelector('main').innerText.includes('I am at work on it')`)
 	marsh.open(label)
 	marsh.sees("With clinical engineering")
 	o.at("2026-01-13 11:30")

@@ -2,6 +2,7 @@ package server_test
 
 import (
 	"net/http"
+	"os"
 	"strings"
 	"testing"
 
@@ -50,6 +51,16 @@ func TestMailedLinkLeadsToTheHandBackWithoutAnAccount(t *testing.T) {
 	tran.post(link+"/seen", object{}).refused(http.StatusUnprocessableEntity, "invalid")
 	tran.post(link+"/seen", object{"name": "E. Tran"}).done()
 	costa.sees("/problems/"+problem, "by link, says E. Tran")
+	file, err := os.ReadFile("../testdata/photos/channel.jpg")
+	require.NoError(t, err)
+	body, kind := multipartForm(t, "photo", "photo.jpg", file, "id", newID(), "seen", "0")
+	tran.send(http.MethodPost, link+"/photographs", kind, body.Bytes())
+	tran.done()
+	costa.get("/problems/" + problem)
+	require.Len(t, costa.reply.at("problem.photos"), 1, "%s", costa.reply.raw)
+	body, kind = multipartForm(t, "photo", "photo.jpg", file, "id", newID(), "seen", "0", "of", costa.person)
+	tran.send(http.MethodPost, link+"/photographs", kind, body.Bytes())
+	require.Equal(t, http.StatusNotFound, tran.reply.status, "of nothing but this problem")
 	o.at("2026-01-13 09:30")
 	tran.get(link)
 	tran.post(link+"/work", object{"name": "E. Tran", "stage": "at-work", "order": "47960"}).done()

@@ -13,6 +13,7 @@ import (
 type Whereabouts struct {
 	StandIn  *Ref        `json:"stand_in,omitempty"`   // stands here for it
 	StandFor *Ref        `json:"stands_for,omitempty"` // it stands in for that one
+	Until    record.Date `json:"until,omitzero"`       // when that one is expected back, if somebody said so
 	Away     string      `json:"away,omitempty"`       // where it is, if not here
 	BackOn   record.Date `json:"back_on,omitzero"`     // when it is expected back
 	OldCard  record.Seq  `json:"old_card,omitempty"`   // of a decision that an older card does not show
@@ -24,7 +25,10 @@ func whereabouts(v record.View, s *rules.Sealer) Whereabouts {
 		w.StandIn = &Ref{ID: o.ID, Code: o.Code, Text: o.Number}
 	}
 	if o := rules.GetSealer(v, s.For); o != nil {
-		w.StandFor = &Ref{ID: o.ID, Code: o.Code, Text: o.Number}
+		w.StandFor, w.Until = &Ref{ID: o.ID, Code: o.Code, Text: o.Number}, o.Back
+		if p := rules.GetProblem(v, o.Readiness.Problem); p != nil && w.Until == 0 {
+			w.Until = p.Expected
+		}
 	}
 	return w
 }

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"context"
 	"net/http"
 	"reflect"
 
@@ -27,8 +28,18 @@ func (h *house) programs(e *router) {
 	})
 	command(e, "/pin", h.desk.ChoosePIN)
 	upload(e, "/photographs", h.desk.AddPhotograph)
+	upload(e, "/seen/:token/photographs", h.photoByLink)
 	e.offers = append(e.offers, offer{http.MethodGet, "/photographs/:id", nil, reflect.TypeFor[jpeg]()})
 	e.GET(apiRoot+"/photographs/:id", h.photograph)
+}
+
+// photoByLink adds a photograph to the problem that a link is for, or to what the
+// bearer recorded of it.
+func (h *house) photoByLink(ctx context.Context, who desk.Caller, in desk.PhotoIn) (desk.PhotoDone, error) {
+	if in.Of.IsZero() {
+		in.Of = who.Link
+	}
+	return h.desk.AddPhotograph(ctx, who, in)
 }
 
 type signOutIn struct{}

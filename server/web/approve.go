@@ -55,6 +55,7 @@ func (h *house) approve(c echo.Context) error {
 		line = &v.Settings[0]
 	}
 	in.IFUIn = ifuOf(v.IFU)
+	in.Provisional = whileStandingIn(v)
 	if line != nil {
 		in.Pouch = line.ID
 		switch {
@@ -66,6 +67,23 @@ func (h *house) approve(c echo.Context) error {
 		}
 	}
 	return h.approvePage(c, http.StatusOK, v, in, nil)
+}
+
+// loanDays is for how long a setting on a loaner is approved where nobody said when
+// the other sealer is back (common practice, no source).
+const loanDays = 14
+
+// whileStandingIn is the day until which a setting on a loaner is provisional, as
+// the form proposes it: until the other one is expected back. 0 for a sealer of
+// the department's own place.
+func whileStandingIn(v *desk.FactsView) record.Date {
+	switch {
+	case v.Where.StandFor == nil:
+		return 0
+	case v.Where.Until > v.Day:
+		return v.Where.Until
+	}
+	return v.Day + loanDays
 }
 
 func (h *house) approveAgain(c echo.Context, in desk.ApproveIn, err error) error {
@@ -85,6 +103,9 @@ func (h *house) approvePage(c echo.Context, code int, v *desk.FactsView, in desk
 	p.Sub, p.Back = "sealer "+v.Number, &Link{Href: "/S/" + v.Code + "/approvals", Text: "Sealer " +
 		v.Number}
 	p.As = "as " + v.Who + ", " + dateText(v.Day)
+	if c.Request().Method == http.MethodGet && in.Provisional != 0 {
+		p.Provisional = in.Provisional.String()
+	}
 	p.MoreOpen = p.Provisional != "" || p.Err["provisional"] != ""
 	for i := range v.Settings {
 		s := &v.Settings[i]

@@ -36,7 +36,33 @@ func (h *house) drawSetUp(c echo.Context, v *desk.SetUpView) error {
 			break
 		}
 	}
+	for _, steps := range [][]step{p.Steps, p.Later} {
+		for i := range steps {
+			if !opens(&v.Frame, steps[i].Href) {
+				steps[i].Href = ""
+			}
+		}
+	}
 	return h.render(c, http.StatusOK, "setup", p)
+}
+
+// setUpUses are what one must be able to do to get on from a step of the checklist.
+var setUpUses = []place{{use: "AddPouch", href: "/pouches"}, {use: "AddSealer", href: "/sealers"}, {use: "AddSealer", href: "/labels"},
+	{use: "ManagePeople", href: "/people"}, {use: "SetRoute", href: "/set-up/route"}, {use: "ManagePoster", href: "/poster"},
+	{use: "ChangeDepartment", href: "/set-up/department"}, {use: "SetPlan", href: "/set-up/plans"},
+	{use: "SetMaintenance", href: "/set-up/maintenance"}}
+
+// opens reports whether a step's page is one for this person.
+func opens(f *desk.Frame, href string) bool {
+	if strings.HasSuffix(href, "/approve") {
+		return f.Can("Approve")
+	}
+	for _, p := range setUpUses {
+		if strings.HasPrefix(href, p.href) {
+			return f.Can(p.use)
+		}
+	}
+	return true
 }
 
 func firstSteps(v *desk.SetUpView) []step {

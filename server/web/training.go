@@ -265,6 +265,10 @@ func afterAccept(_ echo.Context, in desk.AcceptCheckIn, done desk.Done) string {
 // before testing anything.
 func (p *sealerPage) trainingCallouts(v *desk.SealerView) {
 	t := &v.Training
+	if v.Phone != nil && v.Dept.AskTraining { // the page names nobody, so it can say no more
+		p.Callouts = append(p.Callouts, Callout{Tone: "due", Lead: "Signed off for it?",
+			Text: "A good check counts only from somebody who is signed off for this type of sealer (" + typeWords[v.Type] + "). A bad seal counts from everybody."})
+	}
 	if t.Until != 0 {
 		p.Callouts = append(p.Callouts, Callout{Text: "Your sign-off for this type of sealer ends " + dateText(t.Until) + "."})
 	}
