@@ -92,8 +92,12 @@ func TestAxe(t *testing.T) {
 	}
 }
 
-const runAxe = `axe.run({ runOnly: ['wcag2a', 'wcag2aa', 'wcag2aaa', 'wcag21a', 'wcag21aa', 'wcag22aa',
-	'best-practice'] }).then(r => [...r.violations, ...r.incomplete].flatMap(
+// Words in a drawing: axe-core cannot tell what colour is behind them and leaves them open.
+// TestSchemesAreReadable reckons the contrast of the same colours.
+const runAxe = `const behindWords = rule => rule.id !== 'color-contrast' ? rule :
+	({...rule, nodes: rule.nodes.filter(n => !n.html.startsWith('<text '))});
+axe.run({ runOnly: ['wcag2a', 'wcag2aa', 'wcag2aaa', 'wcag21a', 'wcag21aa', 'wcag22aa',
+	'best-practice'] }).then(r => [...r.violations, ...r.incomplete.map(behindWords)].flatMap(
 	rule => rule.nodes.map(n => rule.id + ' ' + n.html.slice(0, 120) + ' ' +
 		[...n.any, ...n.all, ...n.none].map(c => c.message).join('; '))))`
 
