@@ -21,6 +21,22 @@ const runAxe = `axe.run({ runOnly: ['wcag2a', 'wcag2aa', 'wcag2aaa', 'wcag21a', 
 	rule => rule.nodes.map(n => rule.id + ' ' + n.html.slice(0, 120) + ' ' +
 		[...n.any, ...n.all, ...n.none].map(c => c.message).join('; '))).join('\n'))`
 
+// settled waits for a board to be live, and for half a second in which nothing on the
+// page changes: what is drawn anew under its hands axe-core cannot judge.
+const settled = `new Promise(done => {
+	let calm;
+	const end = () => {
+		if (document.querySelector('[data-line="down"]') && navigator.onLine && tries-- > 0) return wait();
+		watch.disconnect();
+		done('');
+	};
+	let tries = 10;
+	const wait = () => { clearTimeout(calm); calm = setTimeout(end, 500); };
+	const watch = new MutationObserver(wait);
+	watch.observe(document, { subtree: true, childList: true, attributes: true });
+	wait();
+})`
+
 // reader reads pages of a phone as axe-core does.
 type reader struct {
 	*handset
@@ -30,6 +46,7 @@ type reader struct {
 func (r *reader) reads(state string) {
 	r.t.Helper()
 	r.t.Run(state, func(t *testing.T) {
+		r.text(settled)
 		r.do(chromedp.Evaluate[chromedp.Void](r.axe))
 		require.Empty(t, r.text(runAxe), r.text("location.pathname"))
 	})
