@@ -55,18 +55,26 @@ func (r *reader) reads(state string) {
 func (r *reader) readsAt(path, state string) {
 	r.t.Helper()
 	r.open(path)
+	if path == "/" { // it is fetched anew once its line is open
+		r.wait(`performance.getEntriesByType('resource').some(e => e.name.includes('seen='))`, "the board is live")
+	}
 	r.reads(state)
+}
+
+func newReader(w *ward) *reader {
+	w.t.Helper()
+	axe, err := os.ReadFile(axeCore)
+	if err != nil && os.Getenv("CI") == "" {
+		w.t.Skip("SKIPPED: no axe-core here (npm install --prefix .ci axe-core@4.14.1), pages are not read for accessibility")
+	}
+	require.NoError(w.t, err)
+	return &reader{w.newHandset(), string(axe)}
 }
 
 // The main pages in every state of a sealer, with contact and without.
 func TestBrowserAxeFindsNothingOnTheMainPagesInEveryState(t *testing.T) {
-	axe, err := os.ReadFile(axeCore)
-	if err != nil && os.Getenv("CI") == "" {
-		t.Skip("SKIPPED: no axe-core here (npm install --prefix .ci axe-core@4.14.1), pages are not read for accessibility")
-	}
-	require.NoError(t, err)
 	w := newWard(t)
-	r := &reader{w.newHandset(), string(axe)}
+	r := newReader(w)
 	one, two := "/S/"+w.codes[0], "/S/"+w.codes[1]
 	r.open(one)
 	r.do(chromedp.Evaluate[chromedp.Void](r.axe + `; document.querySelector('main').append(new Image());`))
@@ -77,7 +85,7 @@ func TestBrowserAxeFindsNothingOnTheMainPagesInEveryState(t *testing.T) {
 	}
 	w.pass(w.codes[0])
 	r.readsAt(one, "ready")
-	_, err = w.Desk.Disturb(w.ctx, w.lead, desk.DisturbIn{From: w.from(), Code: w.codes[0], What: record.PowerOff})
+	_, err := w.Desk.Disturb(w.ctx, w.lead, desk.DisturbIn{From: w.from(), Code: w.codes[0], What: record.PowerOff})
 	require.NoError(t, err)
 	r.readsAt(one, "not ready yet")
 	bad, err := w.Desk.ReportBadSeal(w.ctx, w.lead, desk.BadSealIn{From: w.from(), Code: w.codes[1], Kind: record.Channel, Place: record.Left})
@@ -108,4 +116,30 @@ func TestBrowserAxeFindsNothingOnTheMainPagesInEveryState(t *testing.T) {
 	later.before(clockOff(3 * time.Hour))
 	later.openKept(one)
 	later.reads("offline, three hours on")
+}
+
+// The states that the pages above do not come to.
+func TestBrowserAxeFindsNothingWithEngineeringRetiredOrReadyWithoutContact(t *testing.T) {
+	w := newWard(t)
+	r := newReader(w)
+	ready, due, away, gone := "/S/"+w.codes[0], "/S/"+w.codes[1], w.addSealer("3"), w.addSealer("4")
+	w.pass(w.codes[0])
+	bad, err := w.Desk.ReportBadSeal(w.ctx, w.lead, desk.BadSealIn{From: w.from(), Code: away, Kind: record.Channel, Place: record.Left})
+	require.NoError(t, err)
+	_, err = w.Desk.Work(w.ctx, w.lead, desk.WorkIn{ProblemIn: desk.ProblemIn{From: w.from(), Problem: bad.Problem}, Name: "H. Brannock",
+		Stage: record.AtWork})
+	require.NoError(t, err)
+	_, err = w.Desk.RetireSealer(w.ctx, w.lead, desk.RetireIn{From: w.from(), Code: gone, Why: "worn out"})
+	require.NoError(t, err)
+	require.Equal(t, []record.State{record.WithEngineering, record.Retired}, []record.State{w.stands(away), w.stands(gone)})
+	r.readsAt("/S/"+away, "with clinical engineering")
+	r.readsAt("/S/"+gone, "retired")
+	r.readsAt(due+"/due", "what is due")
+	r.open(ready)
+	r.ready()
+	w.cut()
+	for state, path := range map[string]string{"ready": ready, "check due": due, "with clinical engineering": "/S/" + away} {
+		r.openKept(path)
+		r.reads("offline, " + state)
+	}
 }
