@@ -172,11 +172,12 @@ func TestBrowserWhereNothingCanBeKeptAFormGoesThePlainWay(t *testing.T) {
 func TestBrowserAFullPhoneKeepsTheReportWithoutItsPhotograph(t *testing.T) {
 	w := newWard(t)
 	p := w.newHandset()
-	p.open("/S/" + w.codes[0] + "/bad-seal")
-	_, err := chromedp.Call(p.ctx, storage.OverrideQuotaForOrigin, storage.OverrideQuotaForOriginParams{Origin: w.url, QuotaSize: new(150_000.0)})
+	// Before the first page: the browser remembers for a while how much room it found.
+	_, err := chromedp.Call(p.ctx, storage.OverrideQuotaForOrigin, storage.OverrideQuotaForOriginParams{Origin: w.url, QuotaSize: new(2_000_000.0)})
 	require.NoError(t, err)
+	p.open("/S/" + w.codes[0] + "/bad-seal")
 	p.do(chromedp.Evaluate[chromedp.Void](`(async () => {
-		const noise = new Uint8Array(900000);
+		const noise = new Uint8Array(6000000);
 		for (let i = 0; i < noise.length; i += 65536) crypto.getRandomValues(noise.subarray(i, i + 65536));
 		const files = new DataTransfer();
 		files.items.add(new File([noise], 'photo.jpg', { type: 'image/jpeg' }));
