@@ -280,7 +280,7 @@ func TestBrowserSigningOutTakesThePagesOffThePhoneAndLeavesTheQueue(t *testing.T
 	p.tap(`form[action="/sign-out"] .act-main`)
 	p.wait(`location.pathname === '/sign-in'`, "signed out")
 	require.Equal(t, 1, p.kept())
-	require.Equal(t, "false", p.text(`caches.has('tide-cards').then(String)`))
+	p.wait(`(() => { caches.has('tide-cards').then(has => { window.has = has; }); return window.has === false; })()`, "its pages are gone")
 	w.heals()
 	p.open("/sign-in")
 	p.drained()
