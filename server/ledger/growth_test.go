@@ -37,8 +37,6 @@ const years = 10
 // of a sealer, an append, an inclusion proof, and the bytes of the file. Starts are
 // made by turns with those of a copy of the first size, and start-ratio is the
 // median of what the pairs say, start-work-ratio the same of processor time.
-// Ids of the last 30 days are loaded at a start, so what it costs follows how many
-// records a month has, not how many there are.
 //
 //	go test -run xxx -bench Growth -benchtime 1x ./server/ledger -grow 10000000
 func BenchmarkGrowth(b *testing.B) {

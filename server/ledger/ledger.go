@@ -36,6 +36,7 @@ type Options struct {
 	Origin string           // first part of a new ledger's name; "tidemark" if empty
 	Demo   bool             // the folder is, or becomes, one for trying things out
 	NewKey bool             // the key was lost: go on with a new one
+	Recent record.Seq       // how many ids are found in memory; 16,384 if 0
 	Clock  func() time.Time // time.Now if nil
 	Random io.Reader        // crypto/rand if nil
 	Log    *slog.Logger     // nothing is logged if nil
@@ -94,6 +95,9 @@ func (o Options) withDefaults() Options {
 	}
 	if o.Progress == nil {
 		o.Progress = func(int64, int64) {}
+	}
+	if o.Recent == 0 {
+		o.Recent = defaultRecent
 	}
 	if o.Origin == "" {
 		o.Origin = "tidemark"

@@ -44,7 +44,7 @@ func countFold() ledger.Fold {
 var epoch = time.Date(2026, 1, 13, 12, 0, 0, 0, time.UTC)
 
 func options(dir string) ledger.Options {
-	return ledger.Options{Dir: dir, Fold: countFold()}
+	return ledger.Options{Dir: dir, Fold: countFold(), Recent: 64}
 }
 
 func open(t testing.TB, o ledger.Options) *ledger.Ledger {

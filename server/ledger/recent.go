@@ -1,18 +1,16 @@
 package ledger
 
 import (
-	"sort"
-	"time"
-
 	bolt "go.etcd.io/bbolt"
 
 	"tidemark/server/record"
 )
 
-const (
-	keepRecent = 30 * 24 * time.Hour // ids of so long are found in memory
-	mostRecent = 1 << 18             // but not more than so many
-)
+// defaultRecent is how many ids are found in memory: as many whatever the history,
+// so that a start costs the same after ten years. It is six days of a thousand
+// sealers and months of forty; older ids are searched for in the store, from the
+// size the entry has seen.
+const defaultRecent = 1 << 14
 
 // recent finds the newest records by fingerprint, in some 11 bytes for each.
 type recent struct {
@@ -101,12 +99,9 @@ func (r *recent) find(print uint64) (found []record.Seq) {
 // loadIDs reads the fingerprints of the newest records: the stored chunks, then
 // those of the records that fill none.
 func (l *Ledger) loadIDs() error {
-	base, err := l.firstRecent()
-	if err != nil {
-		return err
-	}
+	base := l.firstRecent(l.now.size())
 	ids := newRecent(base, int(l.now.size()-base)+snapshotEvery)
-	err = l.view(func(tx *bolt.Tx) error {
+	err := l.view(func(tx *bolt.Tx) error {
 		c := tx.Bucket(inIDs).Cursor()
 		for k, v := c.Seek(key(int64(base) / chunkIDs)); k != nil; k, v = c.Next() {
 			ids.add(readPrints(v)...)
@@ -125,34 +120,14 @@ func (l *Ledger) loadIDs() error {
 }
 
 // firstRecent is the first record whose id is kept in memory, a multiple of 64.
-func (l *Ledger) firstRecent() (record.Seq, error) {
-	oldest := record.TimeOf(l.o.Clock().Add(-keepRecent))
-	size := l.now.size()
-	low := max(0, size-mostRecent)
-	var failed error
-	n := sort.Search(int(size-low), func(i int) bool {
-		r, err := l.Read(low + record.Seq(i))
-		if err != nil {
-			failed = err
-		}
-		return r.At >= oldest
-	})
-	return (low + record.Seq(n)) / chunkIDs * chunkIDs, failed
+func (l *Ledger) firstRecent(size record.Seq) record.Seq {
+	return max(0, size-l.o.Recent) / chunkIDs * chunkIDs
 }
 
-// forgetIDs drops the ids that are older than 30 days, or too many, once that
-// is a quarter of them.
+// forgetIDs drops the ids that are too many, once they are a quarter of all.
 func (l *Ledger) forgetIDs() {
 	ids := &l.now.ids
-	if len(ids.tags) < snapshotEvery {
-		return
-	}
-	base, err := l.firstRecent()
-	if err != nil {
-		l.o.Log.Error("find the ids of late", "err", err)
-		return
-	}
-	if int(base-ids.base) >= len(ids.tags)/4 {
+	if base := l.firstRecent(ids.end()); int(base-ids.base) >= len(ids.tags)/4 {
 		l.mu.Lock()
 		ids.forget(base)
 		l.mu.Unlock()
