@@ -80,6 +80,7 @@ func listen(addr string) (net.Listener, error) {
 
 // serveOn runs until the process is told to end.
 func serveOn(s *server.Server, l net.Listener) error {
+	server.SpareProcessor()
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
 	return errors.Join(s.Run(ctx, l), s.Close())

@@ -43,10 +43,15 @@ type Sight struct {
 }
 
 // Sight returns what is to be seen of the ledger now. It is signed once for each
-// size that somebody asks at.
+// size that somebody asks at, however many ask together.
 func (l *Ledger) Sight() (Sight, error) {
 	if last := l.sight.Load(); last != nil && last.Size == l.Size() {
 		return *last, nil // without hashing the edge of the tree
+	}
+	l.signing.Lock()
+	defer l.signing.Unlock()
+	if last := l.sight.Load(); last != nil && last.Size == l.Size() {
+		return *last, nil
 	}
 	c := l.checkpoint()
 	signed, err := c.Sign(l.signer())

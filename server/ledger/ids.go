@@ -53,7 +53,7 @@ func (l *Ledger) searchOld(it *item) (*record.Record, error) {
 	if it.Content != nil {
 		from = record.Seq(max(it.Content.Seen, 0))
 	}
-	it.searched = base
+	it.searched = max(from, base)
 	return l.scan(it.ID, from, base)
 }
 
@@ -63,11 +63,11 @@ func (l *Ledger) scan(id record.ID, from, end record.Seq) (*record.Record, error
 	if from >= end {
 		return nil, nil
 	}
-	want := fingerprint(id)
+	want, last := fingerprint(id), int64(end-1)/chunkIDs
 	var found []record.Seq
 	err := l.view(func(tx *bolt.Tx) error {
 		c := tx.Bucket(inIDs).Cursor()
-		for k, v := c.Seek(key(int64(from) / chunkIDs)); k != nil; k, v = c.Next() {
+		for k, v := c.Seek(key(int64(from) / chunkIDs)); k != nil && number(k) <= last; k, v = c.Next() {
 			first := record.Seq(number(k)) * chunkIDs
 			for i, p := range readPrints(v) {
 				if p == want {

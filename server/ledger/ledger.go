@@ -66,13 +66,14 @@ type Ledger struct {
 	keys     *keys
 	rotating sync.RWMutex // held while the key is changed, or must not be
 
-	gate   sync.RWMutex // held for reading while something is queued
-	closed bool         // guarded by gate
-	broken atomic.Pointer[fault.Error]
-	back   atomic.Pointer[Damage] // what a witness has seen; nil as long as none was lost
-	sight  atomic.Pointer[Sight]  // the newest that was signed
-	roots  rootMemo
-	counts counts
+	gate    sync.RWMutex // held for reading while something is queued
+	closed  bool         // guarded by gate
+	broken  atomic.Pointer[fault.Error]
+	back    atomic.Pointer[Damage] // what a witness has seen; nil as long as none was lost
+	sight   atomic.Pointer[Sight]  // the newest that was signed
+	signing sync.Mutex             // held while the next one is
+	roots   rootMemo
+	counts  counts
 
 	mu  sync.RWMutex // guards now; only the writer changes it
 	now state

@@ -6,10 +6,10 @@ import (
 )
 
 const (
-	maxGroup   = 256                    // items of one commit
-	maxBytes   = 1 << 20                // of their records
-	maxWait    = 500 * time.Microsecond // for a group to fill
-	maxImports = 64                     // of one group, so that people do not wait for them
+	maxGroup   = 256                  // items of one commit
+	maxBytes   = 1 << 20              // of their records
+	maxWait    = 2 * time.Millisecond // for a group to fill
+	maxImports = 64                   // of one group, so that people do not wait for them
 )
 
 // queue gathers what is waiting into groups. It never waits when it is quiet;
@@ -101,14 +101,12 @@ func (q *queue[T]) take(from chan T, most int, yield func(T) bool) bool {
 	return true
 }
 
-// linger waits for more people, a quarter of the last commit at most.
+// linger waits for more people as long as they keep coming: a quarter of the last
+// commit for the next one, and for all of them no longer than that commit took.
 func (q *queue[T]) linger(want int, yield func(T) bool) {
-	if q.size >= want {
-		return
-	}
-	q.timer.Reset(min(q.took/4, maxWait))
 	defer q.timer.Stop()
-	for q.size < want {
+	for end := time.Now().Add(min(q.took, maxWait)); q.size < want; {
+		q.timer.Reset(min(q.took/4, time.Until(end)))
 		select {
 		case it := <-q.people:
 			if !q.give(it, yield) {

@@ -32,12 +32,14 @@ const roundTime = time.Second
 // middleware, on the same machine in the same run. Each iteration is one round
 // of both sides; durable/bare is the median of the rounds' ratios.
 // work-bare/durable is the same of the processor's time for one check: what the
-// ratio would be with a disk that takes no time.
+// ratio would be with a disk that takes no time. Both sides run on as many threads
+// as serve does.
 //
 //	go test -run xxx -bench Check -benchtime 9x ./server/web
 func BenchmarkCheck(b *testing.B) {
 	for _, callers := range []int{1, 64, 256} {
 		b.Run(fmt.Sprintf("callers=%d", callers), func(b *testing.B) {
+			server.SpareProcessor()
 			s := newStation(b)
 			var ratios, durables, bares, work []float64
 			for b.Loop() {
