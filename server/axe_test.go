@@ -142,4 +142,17 @@ func TestBrowserAxeFindsNothingWithEngineeringRetiredOrReadyWithoutContact(t *te
 		r.openKept(path)
 		r.reads("offline, " + state)
 	}
+	r.do(chromedp.Navigate(w.url + "/"))
+	r.shown("[data-alone]", "any other page")
+	r.reads("offline, any other page")
+	w.mend()
+	w.slow(20 * time.Second)
+	r.openKept(ready)
+	r.shown("[data-asking]", "the line is slow")
+	r.reads("on a slow line")
+	w.slow(time.Second)
+	r.openKept("/S/" + w.codes[0] + "/bad-seal")
+	r.tap(`input[value="channel"]`)
+	r.shown("[data-contact]", "the page is in use")
+	r.reads("on a slow line, in use")
 }

@@ -96,10 +96,12 @@ func (p *handset) do(steps ...chromedp.Action[chromedp.Void]) {
 	require.NoError(p.t, chromedp.Do(p.ctx, steps...))
 }
 
-// open loads a page and waits until its scripts have had their turn.
+// open loads a page, waits until it is the one of now and its scripts have had their
+// turn.
 func (p *handset) open(path string) {
 	p.t.Helper()
-	p.do(chromedp.Navigate(p.w.url+path), chromedp.WaitReady(chromedp.CSS("main")))
+	p.do(chromedp.Navigate(p.w.url + path))
+	p.wait(`document.querySelector('main') !== null && document.querySelector('[data-asof]') === null`, path+" as it is now")
 	p.started()
 }
 

@@ -86,7 +86,6 @@ func TestBrowserAKeptPageNeverShowsBetterThanItKnew(t *testing.T) {
 	p.open("/S/" + w.codes[0])
 	p.ready()
 	w.cut()
-	band := `[...document.querySelectorAll('.band-word')].filter(e => e.checkVisibility()).map(e => e.innerText).join()`
 	p.openKept("/S/" + w.codes[0])
 	p.wait(band+` === 'Ready'`, "ready, as of a moment ago")
 	p.picture("offline-ready")

@@ -6,18 +6,28 @@
 // Policies, by what is asked:
 //
 //   /static/...          from the cache first; an address never changes its content
-//   a page of a sealer   from the network; after a short wait, or without contact, as it was kept
+//   a page of a sealer   as it was kept, at once; a line that answers before anybody could see
+//                        that comes first
 //   /kept, /repair       the same
+//   any other page       from the network; without contact, the list of what opens without
 //   anything else        from the network; nothing of it is ever stored, nor any POST
+//
+// A page that is shown as it was kept asks for itself anew: {again: its address}. It is told
+// {again, came} once the network has answered, or cannot, and then loads itself: that answer is
+// what it gets. So it is the page that decides, which knows whether somebody is typing on it.
 //
 // What is kept comes from one answer, /cards, and from nowhere else: only as 200, not
 // redirected, with our own header. It is fetched when a page of a signed-in person says "cards",
-// and dropped when they sign out, or when a page says "still" and the device was shut out. The entries that a phone keeps are none of its business: it
-// never opens that store.
+// or "told" after this phone has told something, and dropped when they sign out ("leave"), or
+// when a page says "still" and the device was shut out. The entries that a phone keeps are none
+// of its business: it never opens that store.
 
 const shell = `tide-static-${build}`;
 const kept = 'tide-cards';
-const patience = 2_500;
+const grace = 150; // what an eye takes for at once
+const patience = 2_500; // where what was kept is not quite the page that was asked for
+const limit = 20_000; // no line that answers later is one
+const lasts = 30_000; // an answer that nobody has fetched
 const often = 30_000;
 
 const whole = (reply) => reply.status === 200 && !reply.redirected && reply.type === 'basic';
@@ -49,12 +59,26 @@ const page = (html) => new Response(html, { headers: {
 const json = (value) => new Response(JSON.stringify(value), { headers: { 'Content-Type': 'application/json' } });
 
 let last = 0;
+let left = 0; // how often the pages were dropped
+let leaving = ''; // the page on which somebody has just signed out
+
+// coming holds answers until the page that waits for them fetches them, by address. They are in
+// memory alone.
+const coming = new Map();
+
+const drop = () => {
+  left += 1;
+  last = 0;
+  coming.clear();
+  return caches.delete(kept);
+};
 
 const keepPages = async (message) => {
   if (message === 'cards' && Date.now() - last < often && await caches.has(kept)) return;
+  const before = left;
   const reply = await fetch('/cards', { cache: 'no-store', headers: { Accept: 'application/json' } });
   if (reply.status === 401) {
-    await caches.delete(kept);
+    await drop();
     return;
   }
   if (!whole(reply) || reply.headers.get('X-Tide-Cards') !== '1') return;
@@ -69,40 +93,81 @@ const keepPages = async (message) => {
   for (const old of await cache.keys()) {
     if (!now.has(old.url)) await cache.delete(old);
   }
-  await cache.put('/cards/said', json({ as_of: said.as_of }));
+  if (left !== before) {
+    await drop();
+    return;
+  }
   last = Date.now();
+  await cache.put('/cards/said', json({ as_of: said.as_of, at: last }));
   await cleanUp();
 };
 
 // keptPage finds the page of an address as it was kept: with its pouch, else without, else the
-// sealer's own.
+// sealer's own. Only the first is the page itself; what follows a form says more than was kept.
 const keptPage = async (address) => {
-  const cache = await caches.open(kept);
   const url = new URL(address);
   const pouch = url.searchParams.get('pouch');
   const [, place, code] = url.pathname.split('/');
-  const ways = [pouch ? `${url.pathname}?pouch=${pouch}` : null, url.pathname, place === 'S' ? `/S/${code}` : null];
+  const itself = url.pathname + (pouch ? `?pouch=${pouch}` : '');
+  const ways = [itself, url.pathname, place === 'S' ? `/S/${code}` : null];
   for (const way of ways.filter(Boolean)) {
-    const found = await cache.match(way);
-    if (found) return found;
+    const found = await caches.match(way, { cacheName: kept });
+    if (found) return { found, exact: way === url.pathname + url.search };
   }
-  return undefined;
+  return { found: null, exact: false };
 };
 
 const opens = (url) => url.pathname.startsWith('/S/') || ['/kept', '/repair'].includes(url.pathname);
 
-const networkFirst = async (request) => {
+// fetched is the answer of the network, or null for none. Once it has begun to come it may take
+// its time: it is perhaps read only later.
+const fetched = async (request) => {
   const stop = new AbortController();
-  const live = fetch(request, { signal: stop.signal });
-  live.catch(() => {});
-  const slow = new Promise((done) => { setTimeout(done, patience); });
-  const first = await Promise.race([live.catch(() => null), slow]);
-  if (first) return first;
-  const found = await keptPage(request.url);
-  if (!found) return live;
-  stop.abort();
+  const timer = setTimeout(() => stop.abort(), limit);
+  try {
+    return await fetch(request, { cache: 'no-store', signal: stop.signal });
+  } catch {
+    return null;
+  } finally {
+    clearTimeout(timer);
+  }
+};
+
+const remember = (address, answer) => coming.set(address, { answer, until: Date.now() + limit + lasts });
+
+const take = (address) => {
+  const { answer, until } = coming.get(address) ?? {};
+  coming.delete(address);
+  return until > Date.now() ? answer : undefined;
+};
+
+const wait = (ms) => new Promise((done) => { setTimeout(done, ms); });
+
+const openPage = async (request) => {
+  const live = take(request.url) ?? fetched(request);
+  const { found, exact } = await keptPage(request.url);
+  if (!found) return (await live) ?? away();
+  const first = await Promise.race([live, wait(exact ? grace : patience)]);
+  if (first && first.status < 500) return first;
+  if (first === undefined) remember(request.url, live);
   return found;
 };
+
+// again tells a page whether the network has answered for it.
+const again = async ({ again: address }, page) => {
+  const answer = take(address)
+    ?? fetched(new Request(address, { redirect: 'manual', headers: { Accept: 'text/html' } }));
+  remember(address, answer);
+  const reply = await answer;
+  const came = reply !== null && reply.status < 500;
+  if (!came) coming.delete(address);
+  page.postMessage({ again: address, came });
+};
+
+// away is what any other page is without contact.
+const away = async () => (await caches.match('/away', { cacheName: kept })) ?? Response.error();
+
+const otherPage = (request) => fetch(request).catch(away);
 
 const cacheFirst = async (request) => (await caches.match(request)) ?? fetch(request);
 
@@ -110,8 +175,18 @@ addEventListener('install', (event) => event.waitUntil(fill().then(() => self.sk
 addEventListener('activate', (event) => event.waitUntil(self.clients.claim()));
 
 addEventListener('message', (event) => {
-  const wanted = async () => event.data === 'cards' || (event.data === 'still' && await caches.has(kept));
-  event.waitUntil(wanted().then((yes) => yes && keepPages(event.data)).catch(() => {}));
+  const { data, source } = event;
+  if (data?.again) {
+    event.waitUntil(again(data, source));
+    return;
+  }
+  if (data === 'leave') {
+    leaving = source.id;
+    event.waitUntil(drop());
+  }
+  if (source.id === leaving) return;
+  const wanted = async () => ['cards', 'told'].includes(data) || (data === 'still' && await caches.has(kept));
+  event.waitUntil(wanted().then((yes) => yes && keepPages(data)).catch(() => {}));
 });
 
 addEventListener('fetch', (event) => {
@@ -119,5 +194,5 @@ addEventListener('fetch', (event) => {
   const url = new URL(request.url);
   if (request.method !== 'GET' || url.origin !== location.origin) return;
   if (url.pathname.startsWith('/static/')) event.respondWith(cacheFirst(request));
-  else if (request.mode === 'navigate' && opens(url)) event.respondWith(networkFirst(request));
+  else if (request.mode === 'navigate') event.respondWith(opens(url) ? openPage(request) : otherPage(request));
 });

@@ -19,8 +19,9 @@ import (
 const cardsHeader = "X-Tide-Cards"
 
 // cards are the pages that a phone keeps: those of every sealer, drawn by the
-// same templates as ever but without a name, a problem or a photograph, and those
-// that show and mend what the phone keeps itself.
+// same templates as ever but without a name, a problem or a photograph, those
+// that show and mend what the phone keeps itself, and what stands for any other
+// page without contact.
 type cards struct {
 	Build string     `json:"build"` // of the assets that the pages need
 	AsOf  string     `json:"as_of"` // by the department's clock
@@ -48,6 +49,7 @@ func (h *house) cards(c echo.Context) error {
 	}
 	draw("/kept", h.keptPage)
 	draw("/repair", h.repairPage)
+	draw("/away", func(c echo.Context) error { return h.awayPage(c, v.Sealers) })
 	for _, s := range v.Sealers {
 		for _, p := range h.sealerCards(s) {
 			if draw(p.at, p.page); err != nil {

@@ -8,6 +8,7 @@ const patience = 1_000;
 export default (form) => {
   form.addEventListener('submit', (event) => {
     event.preventDefault();
+    navigator.serviceWorker?.controller?.postMessage('leave'); // what it fetches just now, too
     const tidy = Promise.allSettled([
       'caches' in self ? caches.delete('tide-cards') : null,
       store.take('who', () => ({ ticket: '', name: '' })),

@@ -12,3 +12,14 @@ for (const element of document.querySelectorAll('[data-module]')) {
     start(element, name).catch((why) => console.error(`module ${name}`, why));
   }
 }
+
+// Where the page of now has just replaced one that a phone kept, a tap was meant for that one.
+const replaced = Date.now() - Number(sessionStorage.getItem('tide-replaced')) < 1_000;
+if (replaced) {
+  addEventListener('click', (event) => {
+    if (event.isTrusted && performance.now() < 700) {
+      event.preventDefault();
+      event.stopPropagation();
+    }
+  }, true);
+}

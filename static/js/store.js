@@ -4,7 +4,8 @@
 //            state "kept", or "parked" with what the server said; words for people
 //   photos   by id: {id, of, kind, bytes: ArrayBuffer, entry}   of: the id of its report
 //   notes    "storage" {dev, n}: which storage this is, how many entries it has made;
-//            "who" {ticket, name}: who is signed in; "lease": see queue.js
+//            "who" {ticket, name}: who is signed in; "lease": see queue.js; "told" {code: when}:
+//            when something about a sealer was last sent, "" for all
 //
 // A promise is kept once the transaction is complete, not before. The base is opened anew where
 // the phone has closed it meanwhile. Bytes are an ArrayBuffer: some phones lose Blobs.

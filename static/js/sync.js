@@ -12,6 +12,8 @@
 import * as store from './store.js';
 import { changed, drain, whenChanged } from './queue.js';
 
+const lately = 30_000; // what was told since makes the pages that are kept old
+
 const show = (name) => {
   const line = document.querySelector(`[data-${name}]`);
   if (line) line.hidden = false;
@@ -22,7 +24,9 @@ const pages = async (signedIn) => {
     show('plain');
     return;
   }
-  const ask = (worker) => worker?.postMessage(signedIn ? 'cards' : 'still');
+  const told = Object.values(await store.note('told').catch(() => null) ?? {});
+  const fresh = told.some((at) => Date.now() - at < lately) ? 'told' : 'cards';
+  const ask = (worker) => worker?.postMessage(signedIn ? fresh : 'still');
   navigator.serviceWorker.addEventListener('controllerchange', () => ask(navigator.serviceWorker.controller));
   await navigator.serviceWorker.register('/sw.js', { updateViaCache: 'none' });
   ask((await navigator.serviceWorker.ready).active);

@@ -1,0 +1,115 @@
+package server_test
+
+import (
+	"net/http"
+	"strings"
+	"sync/atomic"
+	"testing"
+	"time"
+
+	"github.com/chromedp/chromedp"
+	"github.com/stretchr/testify/require"
+
+	"tidemark/server/record"
+)
+
+// slow lets every page of a sealer come so much later; it counts them.
+func (w *ward) slow(by time.Duration) (pages *atomic.Int64) {
+	pages = &atomic.Int64{}
+	w.breaks(func(_ http.ResponseWriter, r *http.Request, _ http.Handler) bool {
+		if strings.HasPrefix(r.URL.Path, "/S/") && r.Method == http.MethodGet {
+			pages.Add(1)
+			time.Sleep(by)
+		}
+		return false
+	})
+	return pages
+}
+
+const band = `[...document.querySelectorAll('.band-word')].filter(e => e.checkVisibility()).map(e => e.innerText).join()`
+
+// On a slow line a page that was opened before is there at once, as it was, and the
+// one of now takes its place.
+func TestBrowserASlowLineShowsWhatWasKeptAtOnceAndThenWhatIs(t *testing.T) {
+	w := newWard(t)
+	p := w.newHandset()
+	p.open("/S/" + w.codes[0])
+	p.ready()
+	w.pass(w.codes[0])
+	pages := w.slow(4 * time.Second)
+	began := time.Now()
+	p.openKept("/S/" + w.codes[0])
+	require.Less(t, time.Since(began), 3*time.Second, "long before the line answers")
+	require.Equal(t, "Check due", p.text(band), "as it was known")
+	require.Contains(t, p.text(`document.querySelector('.old-note').innerText`), "Asking anew.")
+	p.picture("asking")
+	p.wait(`document.querySelector('[data-asof]') === null`, "the page of now in its place")
+	p.started()
+	require.Equal(t, "Ready", p.text(band))
+	require.EqualValues(t, 1, pages.Load(), "the line was asked once for it")
+	p.fine()
+}
+
+// Nothing takes the place of a page that somebody types on; what they then send
+// goes, and the page of now follows it.
+func TestBrowserAKeptPageThatIsInUseStays(t *testing.T) {
+	w := newWard(t)
+	p := w.newHandset()
+	p.open("/S/" + w.codes[0])
+	p.ready()
+	w.slow(2 * time.Second)
+	p.openKept("/S/" + w.codes[0] + "/bad-seal")
+	p.tap(`input[value="channel"]`)
+	p.shown("[data-contact]", "it says that there is contact, and leaves the choice")
+	p.picture("in-use")
+	require.Equal(t, 1, p.number(`document.querySelectorAll('input[value="channel"]:checked').length`))
+	w.heals()
+	p.tap(`form[action$="/bad-seal"] .act-stop`)
+	p.wait(`location.search.includes('said=bad-seal')`, "the page of the problem")
+	require.Equal(t, record.OutOfService, w.stands(w.codes[0]))
+	require.Len(t, w.lines(w.codes[0], "bad-seal"), 1)
+}
+
+// What this phone has told since it fetched what it keeps speaks against it.
+func TestBrowserAKeptReadyIsNotShownAfterThisPhoneToldOtherwise(t *testing.T) {
+	w := newWard(t)
+	w.pass(w.codes[0])
+	p := w.newHandset()
+	p.open("/S/" + w.codes[0])
+	p.ready()
+	w.breaks(func(out http.ResponseWriter, r *http.Request, _ http.Handler) bool {
+		if r.URL.Path == "/cards" { // what is kept grows old
+			hangUp(out)
+			return true
+		}
+		return false
+	})
+	p.open("/S/" + w.codes[0] + "/bad-seal")
+	p.tap(`input[value="channel"]`)
+	p.tap(`form[action$="/bad-seal"] .act-stop`)
+	p.wait(`location.search.includes('said=bad-seal')`, "it is told")
+	w.cut()
+	p.openKept("/S/" + w.codes[0])
+	p.wait(band+`.startsWith('Was ready at')`, "not ready for this phone any more")
+}
+
+// A page that needs contact says so, and what opens without.
+func TestBrowserAnyOtherPageWithoutContactLeadsToTheSealers(t *testing.T) {
+	w := newWard(t)
+	p := w.newHandset()
+	p.open("/S/" + w.codes[0])
+	p.ready()
+	w.cut()
+	p.do(chromedp.Navigate(w.url + "/"))
+	p.wait(`document.querySelector('[data-alone]')?.checkVisibility() === true`, "it says that there is no contact")
+	p.started()
+	p.picture("away")
+	require.NotContains(t, p.text(`document.querySelector('main').innerText`), "Ready")
+	p.tap(`a[href="/S/` + w.codes[1] + `"]`)
+	p.wait(`document.querySelector('[data-asof]') !== null`, "a sealer as it was kept")
+	p.do(chromedp.Navigate(w.url + "/"))
+	p.wait(`document.querySelector('[data-alone]')?.checkVisibility() === true`, "no contact yet")
+	w.mend()
+	p.wait(`document.querySelector('main')?.innerText.includes('Which sealer')`, "the board, once there is contact")
+	p.fine()
+}

@@ -1,0 +1,77 @@
+// again: a page that a phone kept asks for itself anew, through the worker: see sw.js.
+//
+//   [data-asking], [data-alone]   words while it asks for the first time, and without contact
+//   [data-contact]                there is contact, but the page is in use: the choice is left
+//
+// The answer replaces the page only while nothing was typed or kept on it, or once that was sent,
+// and not under a finger. start.js takes no tap that was meant for the page before.
+
+import * as store from './store.js';
+
+const limit = 25_000; // a worker that says nothing has gone
+const first = 2_000;
+const most = 60_000;
+const rest = 1_000; // after a finger
+
+export default (box) => {
+  const worker = navigator.serviceWorker;
+  const show = (name, yes) => { box.querySelector(`[data-${name}]`).hidden = !yes; };
+  const said = () => document.querySelector('[data-kept]:not([hidden]), [data-signin]:not([hidden]), [data-waits]:not([hidden])');
+  let typed = false;
+  let sent = false;
+  let touched = 0;
+  let pause = first;
+  let timer = 0;
+
+  const asking = (yes) => {
+    show('asking', yes);
+    show('alone', !yes);
+    document.documentElement.classList.toggle('asking', yes);
+  };
+
+  const ask = () => {
+    clearTimeout(timer);
+    timer = setTimeout(heard, limit, { came: false });
+    worker.controller.postMessage({ again: location.href });
+  };
+
+  const replace = () => {
+    if (said() ? !sent : typed) {
+      asking(false);
+      show('alone', false);
+      show('contact', true);
+    } else if (Date.now() - touched < rest) {
+      timer = setTimeout(replace, rest);
+    } else {
+      sessionStorage.setItem('tide-replaced', Date.now());
+      location.reload();
+    }
+  };
+
+  const heard = ({ came }) => {
+    clearTimeout(timer);
+    if (came) {
+      replace();
+      return;
+    }
+    asking(false);
+    timer = setTimeout(ask, pause);
+    pause = Math.min(most, pause * 2);
+  };
+
+  if (!worker?.controller) return;
+  worker.addEventListener('message', ({ data }) => { if (data?.again === location.href) heard(data); });
+  worker.startMessages();
+  document.querySelector('main').addEventListener('input', () => { typed = true; });
+  for (const event of ['pointerdown', 'pointermove', 'pointerup', 'keydown', 'scroll']) {
+    addEventListener(event, () => { touched = Date.now(); }, { passive: true });
+  }
+  addEventListener('online', ask);
+  addEventListener('sent', async () => {
+    sent = (await store.entries()).length === 0;
+    ask();
+  });
+  document.addEventListener('visibilitychange', () => { if (!document.hidden) ask(); });
+  asking(true);
+  ask();
+};
