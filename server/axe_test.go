@@ -146,7 +146,7 @@ func TestBrowserAxeFindsNothingWithEngineeringRetiredOrReadyWithoutContact(t *te
 	r.shown("[data-alone]", "any other page")
 	r.reads("offline, any other page")
 	w.mend()
-	w.slow(20 * time.Second)
+	w.slow(3 * time.Second)
 	r.openKept(ready)
 	r.shown("[data-asking]", "the line is slow")
 	r.reads("on a slow line")

@@ -27,6 +27,7 @@ const kept = 'tide-cards';
 const grace = 150; // what an eye takes for at once
 const patience = 2_500; // where what was kept is not quite the page that was asked for
 const limit = 20_000; // no line that answers later is one
+const young = 5_000; // a question that is not asked once more
 const lasts = 30_000; // an answer that nobody has fetched
 const often = 30_000;
 
@@ -133,18 +134,26 @@ const fetched = async (request) => {
   }
 };
 
-const remember = (address, answer) => coming.set(address, { answer, until: Date.now() + limit + lasts });
+const remember = (address, answer) => {
+  const entry = { answer, since: Date.now(), came: false };
+  coming.set(address, entry);
+  answer.then(() => { entry.came = true; });
+};
 
-const take = (address) => {
-  const { answer, until } = coming.get(address) ?? {};
+// take gives what has come for an address, or is still on its way if that will do, and nothing
+// if the line is better asked anew.
+const take = (address, onItsWay) => {
+  const entry = coming.get(address);
   coming.delete(address);
-  return until > Date.now() ? answer : undefined;
+  if (!entry) return undefined;
+  const age = Date.now() - entry.since;
+  return (entry.came ? age < limit + lasts : onItsWay && age < young) ? entry.answer : undefined;
 };
 
 const wait = (ms) => new Promise((done) => { setTimeout(done, ms); });
 
 const openPage = async (request) => {
-  const live = take(request.url) ?? fetched(request);
+  const live = take(request.url, false) ?? fetched(request);
   const { found, exact } = await keptPage(request.url);
   if (!found) return (await live) ?? away();
   const first = await Promise.race([live, wait(exact ? grace : patience)]);
@@ -155,7 +164,7 @@ const openPage = async (request) => {
 
 // again tells a page whether the network has answered for it.
 const again = async ({ again: address }, page) => {
-  const answer = take(address)
+  const answer = take(address, true)
     ?? fetched(new Request(address, { redirect: 'manual', headers: { Accept: 'text/html' } }));
   remember(address, answer);
   const reply = await answer;

@@ -8,6 +8,7 @@
 
 import * as store from './store.js';
 
+const patience = 4_000; // then it says that there is no contact, and goes on asking
 const limit = 25_000; // a worker that says nothing has gone
 const first = 2_000;
 const most = 60_000;
@@ -19,13 +20,15 @@ export default (box) => {
   const said = () => document.querySelector('[data-kept]:not([hidden]), [data-signin]:not([hidden]), [data-waits]:not([hidden])');
   let typed = false;
   let sent = false;
+  let contact = false;
   let touched = 0;
   let pause = first;
   let timer = 0;
 
   const asking = (yes) => {
     show('asking', yes);
-    show('alone', !yes);
+    show('alone', !yes && !contact);
+    show('contact', !yes && contact);
     document.documentElement.classList.toggle('asking', yes);
   };
 
@@ -37,9 +40,8 @@ export default (box) => {
 
   const replace = () => {
     if (said() ? !sent : typed) {
+      contact = true;
       asking(false);
-      show('alone', false);
-      show('contact', true);
     } else if (Date.now() - touched < rest) {
       timer = setTimeout(replace, rest);
     } else {
@@ -73,5 +75,6 @@ export default (box) => {
   });
   document.addEventListener('visibilitychange', () => { if (!document.hidden) ask(); });
   asking(true);
+  setTimeout(asking, patience, false);
   ask();
 };
