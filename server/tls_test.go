@@ -1,6 +1,7 @@
 package server_test
 
 import (
+	"context"
 	"crypto/ecdsa"
 	"crypto/elliptic"
 	"crypto/rand"
@@ -14,6 +15,8 @@ import (
 	"testing"
 	"time"
 
+	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/require"
 
@@ -46,7 +49,10 @@ func TestBrowserPagesOpenWithoutContactOverTLSWithATrustedName(t *testing.T) {
 
 // On plain http, and a name that is not loopback, everything works while the page
 // is open; in one line it says what does not.
-func TestBrowserOnPlainHTTPEntriesAreKeptAndThePageSaysWhatDoesNotWork(t *testing.T) {
+// newPlainHandset is a phone whose line is not secured, as in a department without
+// a certificate: its browser has neither worker nor locks.
+func newPlainHandset(t *testing.T) (*ward, *handset) {
+	t.Helper()
 	w := newWard(t, func(w *ward) {
 		_, port, _ := cutLast(w.addr, ":")
 		w.url = "http://tide.test:" + port
@@ -54,6 +60,28 @@ func TestBrowserOnPlainHTTPEntriesAreKeptAndThePageSaysWhatDoesNotWork(t *testin
 	p := w.newHandset(chromedp.Flag("host-resolver-rules", "MAP tide.test 127.0.0.1"))
 	p.open("/S/" + w.codes[0])
 	require.Equal(t, "false", p.text(`String(isSecureContext)`))
+	return w, p
+}
+
+// A tab that dies in the middle of sending holds the others up for a while only.
+func TestBrowserOnPlainHTTPATabThatDiesWhileSendingLeavesTheQueueToOthers(t *testing.T) {
+	w, p := newPlainHandset(t)
+	other := p.tab()
+	w.hangs()
+	p.passKept()
+	require.Eventually(t, func() bool { _, asked := w.asked.Load("/api/v1/queue"); return asked }, 10*time.Second, 20*time.Millisecond, "it is sending")
+	dying, stop := context.WithTimeout(p.ctx, time.Second) // nobody is left to confirm it
+	_, _ = chromedp.Call(dying, page.Crash, cdp.Empty{})
+	stop()
+	w.heals()
+	other.open("/S/" + w.codes[1])
+	other.drained()
+	require.Equal(t, record.Ready, w.stands(w.codes[0]))
+	require.Len(t, w.lines(w.codes[0], "check"), 1)
+}
+
+func TestBrowserOnPlainHTTPEntriesAreKeptAndThePageSaysWhatDoesNotWork(t *testing.T) {
+	w, p := newPlainHandset(t)
 	p.shown("[data-plain]", "what does not work")
 	w.cut()
 	p.passKept()
