@@ -26,6 +26,9 @@ var kept = flag.Int("kept", 50, "entries that a phone keeps while its line break
 // drops breaks requests of a queue at random: before anything is read, in the
 // middle of the body, after the commit but before the reply, or with a reply
 // that says nothing. seen counts each way.
+// longer is what more entries than usual add to the limits that end a test which hangs.
+func longer() time.Duration { return time.Duration(max(0, *kept-50)) * 2 * time.Second }
+
 type drops struct {
 	mutex sync.Mutex
 	rnd   *rand.Rand
@@ -111,7 +114,7 @@ func TestBrowserNothingIsLostOrDoubledWhileTheLineBreaksAtRandom(t *testing.T) {
 			both(p, second)
 		}
 	}
-	for end := time.Now().Add(90 * time.Second); second.kept() > 0; both(p, second) {
+	for end := time.Now().Add(90*time.Second + longer()); second.kept() > 0; both(p, second) {
 		require.True(t, time.Now().Before(end), "%d are still kept", second.kept())
 		time.Sleep(30 * time.Millisecond)
 	}

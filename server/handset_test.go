@@ -47,7 +47,7 @@ func (w *ward) newHandset(options ...chromedp.ExecAllocatorOption) *handset {
 		chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-background-networking", true))
 	alloc, stopAlloc := chromedp.NewExecAllocator(w.t.Context(), append(opts, options...)...)
 	ctx, stop := chromedp.NewContext(alloc)
-	ctx, cancel := context.WithTimeout(ctx, 5*time.Minute)
+	ctx, cancel := context.WithTimeout(ctx, 5*time.Minute+2*longer())
 	w.t.Cleanup(func() { cancel(); stop(); stopAlloc() })
 	require.NoError(w.t, chromedp.Do(ctx, chromedp.Navigate("about:blank")))
 	p := (&handset{t: w.t, root: ctx, ctx: ctx, w: w}).tab()

@@ -189,7 +189,7 @@ func refs(list []desk.Ref) string {
 
 func needRows(v *desk.BoardView) (rows []row) {
 	if v.Found > 0 {
-		rows = append(rows, row{Text: "Bad pack found elsewhere", Note: foundWaits(v.Found), Href: "/found"})
+		rows = append(rows, row{Text: "Bad pack found elsewhere", Note: foundWaits(v.Found), Href: ifMay(&v.Frame, "TakeFound", "/found")})
 	}
 	for _, n := range v.Needs {
 		switch {

@@ -33,8 +33,7 @@ func (h *house) drawFacts(c echo.Context, v *desk.FactsView) error {
 		CanEdit: v.Can("ChangeSealer") && v.Standing.State != record.Retired}
 	p.Sub, p.Back = "facts", &Link{Href: "/S/" + v.Code, Text: "Sealer " + v.Number}
 	base := "/S/" + v.Code
-	p.Print = []Link{{Href: base + "/label.png", Text: "Label"}, {Href: base + "/card",
-		Text: "Card"},
+	p.Print = []Link{{Href: "/labels/" + v.Code, Text: "Label"}, {Href: base + "/card", Text: "Card"},
 		{Href: base + "/tag", Text: "Tag"}, {Href: base + "/downtime", Text: "Downtime form"}}
 	return h.render(c, http.StatusOK, "facts", p)
 }

@@ -56,12 +56,13 @@ func (h *house) drawHandOver(c echo.Context, v *desk.HandOverView) error {
 
 // phoneRows tell a lead of what waits for them.
 func phoneRows(v *desk.HandOverView) (rows []row) {
+	inbox := ifMay(&v.Frame, "AcceptKept", "/waiting")
 	switch v.FromPhones {
 	case 0:
 	case 1:
-		rows = []row{{Text: "1 waits for a lead", Href: "/waiting"}}
+		rows = []row{{Text: "1 waits for a lead", Href: inbox}}
 	default:
-		rows = []row{{Text: itoa(v.FromPhones) + " wait for a lead", Href: "/waiting"}}
+		rows = []row{{Text: itoa(v.FromPhones) + " wait for a lead", Href: inbox}}
 	}
 	return append(rows, missingRows(&v.Frame, v.Missing)...)
 }
@@ -172,7 +173,7 @@ func foundElsewhereRows(v *desk.HandOverView) []row {
 	if v.Found == 0 {
 		return nil
 	}
-	return []row{{Text: "Inbox", Note: foundWaits(v.Found), Href: "/found"}}
+	return []row{{Text: "Inbox", Note: foundWaits(v.Found), Href: ifMay(&v.Frame, "TakeFound", "/found")}}
 }
 
 // watchedRows are the sealers that came back with no fault found: one that shows

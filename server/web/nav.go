@@ -65,3 +65,11 @@ func may(f *desk.Frame, places []place) (links []Link) {
 	}
 	return links
 }
+
+// ifMay is where a row leads for those who may go there, and nowhere for the others.
+func ifMay(f *desk.Frame, what, href string) string {
+	if f.Can(what) {
+		return href
+	}
+	return ""
+}
