@@ -23,12 +23,12 @@ import (
 
 var kept = flag.Int("kept", 50, "entries that a phone keeps while its line breaks at random")
 
-// drops breaks requests of a queue at random: before anything is read, in the
-// middle of the body, after the commit but before the reply, or with a reply
-// that says nothing. seen counts each way.
 // longer is what more entries than usual add to the limits that end a test which hangs.
 func longer() time.Duration { return time.Duration(max(0, *kept-50)) * 2 * time.Second }
 
+// drops breaks requests of a queue at random: before anything is read, in the
+// middle of the body, after the commit but before the reply, or with a reply
+// that says nothing. seen counts each way.
 type drops struct {
 	mutex sync.Mutex
 	rnd   *rand.Rand
