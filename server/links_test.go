@@ -13,7 +13,8 @@ import (
 	"tidemark/server/record"
 )
 
-// Every link and picture that somebody is shown leads to something that they may see.
+// Every link and picture that somebody is shown leads to something that they may see,
+// and no page says what only a program would.
 func TestEveryLinkOfTheDemoLeadsSomewhere(t *testing.T) {
 	h := newHospital(t)
 	for _, role := range []record.Role{record.Lead, record.Technician, record.Engineering, record.Surveyor, record.Administrator} {
@@ -41,6 +42,9 @@ type wanderer struct {
 
 var particular = regexp.MustCompile(`[0-9a-f]{32}|/S/[0-9A-Z]{7}|[0-9]+`)
 
+// slips are words for nothing: no date, no number, no value, a letter that was lost.
+var slips = regexp.MustCompile(`1970-|\b1970\b|0001-01-01|NaN|[^a-z]nil[^a-z]|%!|\x{FFFD}|\[\]|map\[`)
+
 func (w *wanderer) find(address, from string) {
 	kind := particular.ReplaceAllString(address, "*")
 	if _, known := w.from[address]; known || w.ways[kind] == 3 {
@@ -57,6 +61,7 @@ func (w *wanderer) open(at string) {
 	if !bytes.HasPrefix(w.p.reply.raw, []byte("<!doctype html>")) {
 		return
 	}
+	require.NotRegexp(w.t, slips, string(w.p.reply.raw), at)
 	page, err := html.Parse(bytes.NewReader(w.p.reply.raw))
 	require.NoError(w.t, err)
 	base, err := url.Parse(officeURL + at)

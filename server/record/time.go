@@ -139,7 +139,12 @@ func (d Date) UTC() time.Time { return time.Unix(int64(d)*86400, 0).UTC() }
 // Civil returns year, month and day.
 func (d Date) Civil() (int, time.Month, int) { return d.UTC().Date() }
 
-func (d Date) String() string { return d.UTC().Format(dateLayout) }
+func (d Date) String() string {
+	if d == 0 {
+		return ""
+	}
+	return d.UTC().Format(dateLayout)
+}
 
 // MarshalText writes YYYY-MM-DD, nothing for zero.
 func (d Date) MarshalText() ([]byte, error) {
