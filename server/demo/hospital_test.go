@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"tidemark/server/demo"
+	"tidemark/server/desk"
 	"tidemark/server/record"
 	"tidemark/server/rules"
 )
@@ -23,9 +24,27 @@ func TestTwoDemosOfTheSameMomentTellTheSame(t *testing.T) {
 		everybodySignsIn(t, one)
 	})
 	t.Run("the hospital is as it was asked for", func(t *testing.T) { isAsAskedFor(t, one) })
+	t.Run("the two pouches of sealer 5 share no temperature", func(t *testing.T) { sharesNoTemperature(t, one) })
 	t.Run("it is not built twice", func(t *testing.T) { isNotBuiltTwice(t, one) })
 	t.Run("their stories are there", func(t *testing.T) { stories(t, one) })
 	t.Run("one that was kept is found again", func(t *testing.T) { isFoundAgain(t, other) })
+}
+
+// Paper/film and HDPE nonwoven are sealed at temperatures that do not overlap:
+// common practice, no source; the IFU of the pouches decides.
+func sharesNoTemperature(t *testing.T, s *site) {
+	lead := s.as(record.Lead)
+	shared := map[string]*desk.Shared{}
+	for _, sealer := range s.Sealers {
+		v, err := s.desk.Settings(lead, sealer.Code)
+		require.NoError(t, err)
+		shared[v.Number] = v.Shared
+	}
+	require.Equal(t, &desk.Shared{Clash: "No one temperature serves both: Paper/film 25 cm needs at least 165 °C, " +
+		"Nonwoven 20 cm bears at most 130 °C."}, shared["5"])
+	require.Nil(t, shared["1"], "one pouch has nothing to share")
+	require.Nil(t, shared["3"], "what an impulse bar does is not told by degrees")
+	require.Equal(t, "170.0 °C to 190.0 °C", shared["A"].Window, "that of the gusseted pouch lies within the other")
 }
 
 // line is what is the same of a record in every demo.

@@ -1,6 +1,8 @@
 package desk
 
 import (
+	"errors"
+
 	"tidemark/server/record"
 	"tidemark/server/rules"
 	"tidemark/server/sealing"
@@ -16,12 +18,20 @@ type SettingsView struct {
 	Scale       sealing.Unit `json:"scale"`     // of the texts
 	HasTable    bool         `json:"has_table"` // positions of its control mean degrees
 	Pouches     []Evidence   `json:"pouches"`
-	Table       *TableView   `json:"table"` // the newest
+	Shared      *Shared      `json:"shared"` // between the pouches that are approved here
+	Table       *TableView   `json:"table"`  // the newest
 	Tables      []Line       `json:"tables"`
 	Ladders     []Climb      `json:"ladders"`
 	Series      []Series     `json:"series"`
 	Validations []Validation `json:"validations"`
 	Decisions   []Line       `json:"decisions"`
+}
+
+// Shared tells whether one temperature serves every pouch that has a setting and a
+// window, at the same sealer.
+type Shared struct {
+	Window string `json:"window,omitempty"` // that they have in common: "165 °C to 180 °C"
+	Clash  string `json:"clash,omitempty"`  // or which two have none, in a sentence
 }
 
 // Evidence is a pouch on a sealer: what is approved and what is known of it.
@@ -66,6 +76,9 @@ func (d *Desk) Settings(who Caller, code string) (*SettingsView, error) {
 	for i := range view.Pouches {
 		view.Pouches[i].weigh(view.Table)
 	}
+	if view.HasTable {
+		view.Shared = sharedBy(view.Pouches, view.Scale)
+	}
 	return view, d.filed(s, view)
 }
 
@@ -81,6 +94,28 @@ func (d *Desk) evidence(v record.View, s *rules.Sealer, p *rules.Pouch, day reco
 		}
 	}
 	return e
+}
+
+// sharedBy compares the windows of the pouches that are sealed here; nil if there
+// are not two.
+func sharedBy(pouches []Evidence, scale sealing.Unit) *Shared {
+	var windows []sealing.Window
+	for i := range pouches {
+		if e := &pouches[i]; e.Setting != nil && e.Window != "" {
+			windows = append(windows, e.window)
+		}
+	}
+	if len(windows) < 2 {
+		return nil
+	}
+	limits, err := sealing.Intersect(windows...)
+	if clash := (*sealing.Clash)(nil); errors.As(err, &clash) {
+		return &Shared{Clash: clash.Error()}
+	}
+	if err != nil {
+		return nil
+	}
+	return &Shared{Window: limits.Text(scale)}
 }
 
 // weigh holds what is approved, and what would suit best, against the window.

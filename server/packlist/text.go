@@ -13,9 +13,6 @@ import (
 	"tidemark/server/fault"
 )
 
-// Encodings lists how a list can be written, the usual one first.
-func Encodings() []string { return []string{"utf-8", "windows-1252", "iso-8859-1", "utf-16"} }
-
 // Separators lists what can stand between cells.
 func Separators() []string { return []string{",", ";", "\t", "|"} }
 

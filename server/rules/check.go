@@ -17,10 +17,10 @@ type SaidCheck struct {
 	Check  record.Check
 }
 
-// shownTolerance is how far a display may read from the approved setting, in
-// degrees Celsius, before the check is not one at that setting (common practice,
-// no source; the IFU decides).
-const shownTolerance = 5
+// shownTolerance is how far a display may read from the approved setting before
+// the check is not one at that setting (common practice, no source; the IFU
+// decides).
+var shownTolerance = sealing.Quantity{Value: sealing.Whole(5), Unit: sealing.Celsius}
 
 // Check decides on a check. A good one gives Ready if everything that it must
 // answer came before it; a bad one takes the sealer out of service; one before
@@ -165,9 +165,7 @@ func shownAsApproved(shown string, a *Approval) error {
 	if err != nil || unit != sealing.Celsius && unit != sealing.Fahrenheit {
 		return nil
 	}
-	shownC, err1 := got.In(sealing.Celsius)
-	wantC, err2 := want.In(sealing.Celsius)
-	if err1 == nil && err2 == nil && (shownC-wantC > shownTolerance || wantC-shownC > shownTolerance) {
+	if differs, err := sealing.Differs(want, got, shownTolerance); err == nil && differs {
 		return fault.Field("shown", "It shows %s, approved is %s. Set it, wait until it shows that, and test again; "+
 			"or record Not ready.", got, want)
 	}

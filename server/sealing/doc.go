@@ -13,7 +13,7 @@
 //	is an approved setting still good?   Curve.At it, then JudgeFound
 //	what was sealed out of tolerance?    Measured or Curve.At, then JudgeFound for each pouch
 //	no thermometer?                      Ladder.Assess
-//	does the display show what is set?   CompareShown
+//	does the display show what is set?   Differs
 //	does the heat drift?                 Series.Assess
 //	are seals strong and wide enough?    StrengthTest.Assess, SealWidth
 //

@@ -29,9 +29,6 @@ var kinds = map[Kind]struct {
 	Feed:       {"continuous-feed sealer", []Unit{Celsius, Fahrenheit}, true},
 }
 
-// Kinds returns all kinds in the order in which a page offers them.
-func Kinds() []Kind { return []Kind{DialBar, DisplayBar, ImpulseBar, Feed} }
-
 // Known reports whether k is one of the kinds above.
 func (k Kind) Known() bool { _, ok := kinds[k]; return ok }
 

@@ -19,7 +19,6 @@ type WarningCode string
 const (
 	UnitMixUp WarningCode = "unit-mix-up" // a temperature that only makes sense in the other scale
 	TwoScales WarningCode = "two-scales"  // °C and °F in one table or window
-	NotAsSet  WarningCode = "not-as-set"  // the display shows another temperature than set
 	NoLowEnd  WarningCode = "no-low-end"  // a ladder began with a step that passed
 	NoHighEnd WarningCode = "no-high-end" // a ladder ended before a seal burned
 	OneStep   WarningCode = "one-step"    // only one step of a ladder passed

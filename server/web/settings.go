@@ -15,6 +15,7 @@ import (
 type settingsPage struct {
 	Page
 	V           *desk.SettingsView
+	Shared      *Callout // what lies between the pouches
 	Pouches     []evidenceCard
 	Plot        *plot
 	Table       []string // what the newest table is and what it says
@@ -53,6 +54,7 @@ func (h *house) drawSettings(c echo.Context, v *desk.SettingsView) error {
 	for i := range v.Pouches {
 		p.Pouches = append(p.Pouches, evidenceOf(v, &v.Pouches[i]))
 	}
+	p.Shared = sharedCallout(v.Shared)
 	if v.Table != nil {
 		p.Plot = curvePlot(v.Table)
 		p.Table = append([]string{tableOrigin(v.Table)}, fitSentences(v.Table)...)
@@ -72,6 +74,17 @@ func (h *house) drawSettings(c echo.Context, v *desk.SettingsView) error {
 	}
 	p.Decisions = timeline(&v.Frame, v.Decisions)
 	return h.render(c, http.StatusOK, "settings", p)
+}
+
+// sharedCallout tells what lies between the pouches of one sealer.
+func sharedCallout(s *desk.Shared) *Callout {
+	switch {
+	case s == nil:
+		return nil
+	case s.Clash != "":
+		return &Callout{Tone: "due", Text: s.Clash + " Between them lies a changeover: set anew, wait until it has settled, test."}
+	}
+	return &Callout{Text: "One temperature at the face serves all pouches here: " + s.Window + "."}
 }
 
 func evidenceOf(v *desk.SettingsView, e *desk.Evidence) evidenceCard {
