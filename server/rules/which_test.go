@@ -74,6 +74,46 @@ func TestWhichSealerForWhichPouchAndThoseWithNoneFirst(t *testing.T) {
 	require.Equal(t, "check 1 change 5:15 out 2 ", in(served[1]), "a new day: a check for the same pouch, warming up for another")
 }
 
+// What has to happen first is told for each sealer by itself.
+func TestWhichSealerTellsWhatStandsInTheWay(t *testing.T) {
+	h := newHouse(t)
+	third := h.newID()
+	gusseted := record.PouchFacts{Name: "Gusseted", Material: record.Gusseted}
+	h.setUp(pouchOf(third), &record.PouchAdded{PouchFacts: gusseted})
+	five, six, seven := h.shared("5"), h.shared("6"), h.shared("7")
+	for _, s := range []record.ID{five, six, seven} {
+		h.approve(s, third, "150")
+	}
+	for _, served := range h.whichSealer() {
+		require.Equal(t, "check 5 check 6 check 7 ", in(served), "nobody has decided yet what they stand for")
+	}
+
+	h.at("2026-01-13 07:00")
+	h.pass(five, h.paper)
+	h.pass(six, h.nonwoven)
+	h.disturb(h.direct(), record.PowerOff, seven)
+	by := func(pouch record.ID) string {
+		for _, served := range h.whichSealer() {
+			if served.Pouch.ID == pouch {
+				return in(served)
+			}
+		}
+		return "not listed"
+	}
+	require.Equal(t, "change 5:40 change 6:15 change 7:40 ", by(third),
+		"down from 180, up from 125, and from nobody knows where")
+	h.disturb(h.direct(), record.PowerOff, five)
+	require.Equal(t, "change 5:16 change 6:15 change 7:40 ", by(h.paper), "warming up, and not a minute too early")
+	require.Equal(t, "ready 6 change 5:40 change 7:40 ", by(h.nonwoven), "that warming up is for paper")
+
+	h.setUp(record.Subject{Type: record.Sealer, ID: six}, &record.ApprovalEnded{Pouch: h.paper, Why: "none left"})
+	require.Equal(t, "change 5:16 change 7:40 not 6 ", by(h.paper), "no setting is approved any more")
+	gusseted.Retired = true
+	h.setUp(pouchOf(third), &record.PouchRevised{PouchFacts: gusseted, Reason: "used up"})
+	require.Equal(t, "not listed", by(third))
+	require.Equal(t, "change 5:16 change 7:40 not 6 ", by(h.paper), "its approvals count for no other pouch")
+}
+
 // What it says of a pouch and a sealer is what MaySeal says of them.
 func TestReadyOnTheBoardIsReadyAtTheSealer(t *testing.T) {
 	h := newHouse(t)
