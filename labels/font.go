@@ -1,6 +1,7 @@
 package labels
 
 import (
+	"bytes"
 	"strings"
 	"sync"
 	"unicode"
@@ -23,11 +24,13 @@ const (
 	bold
 )
 
+// ttf is a copy: the PDF library writes into the bytes of a font while it takes from
+// them.
 func (w weight) ttf() []byte {
 	if w == bold {
-		return gobold.TTF
+		return bytes.Clone(gobold.TTF)
 	}
-	return goregular.TTF
+	return bytes.Clone(goregular.TTF)
 }
 
 var faces = [...]func() *sfnt.Font{

@@ -118,7 +118,7 @@ func BenchmarkPDF(b *testing.B) {
 	b.Run("bare", func(b *testing.B) {
 		for b.Loop() {
 			f := fpdf.New("P", "mm", "A4", "")
-			f.AddUTF8FontFromBytes(face, "", goregular.TTF)
+			f.AddUTF8FontFromBytes(face, "", bytes.Clone(goregular.TTF))
 			f.SetFont(face, "", textSize)
 			f.AddPage()
 			for _, line := range cells {

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"bytes"
 	"fmt"
 	"io"
 	"strings"
@@ -86,9 +87,10 @@ func (p *PDF) begin() {
 	f.SetProducer("tidemark", true)
 	f.SetLang("en")
 	f.SetAutoPageBreak(false, 0)
-	f.AddUTF8FontFromBytes(face, "", goregular.TTF)
-	f.AddUTF8FontFromBytes(face, bold, gobold.TTF)
-	f.AddUTF8FontFromBytes(face, mono, gomono.TTF)
+	// The library writes into the bytes of a font while it takes from them.
+	f.AddUTF8FontFromBytes(face, "", bytes.Clone(goregular.TTF))
+	f.AddUTF8FontFromBytes(face, bold, bytes.Clone(gobold.TTF))
+	f.AddUTF8FontFromBytes(face, mono, bytes.Clone(gomono.TTF))
 	p.f = f
 	p.page()
 }

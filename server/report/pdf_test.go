@@ -2,6 +2,7 @@ package report
 
 import (
 	"bytes"
+	"crypto/sha256"
 	"errors"
 	"fmt"
 	"io"
@@ -9,10 +10,14 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
+	"golang.org/x/image/font/gofont/gobold"
+	"golang.org/x/image/font/gofont/gomono"
+	"golang.org/x/image/font/gofont/goregular"
 )
 
 // shelf keeps volumes in memory.
@@ -101,7 +106,10 @@ func TestEveryCheckIsOnPaperOnce(t *testing.T) {
 
 func TestPDFOfTheSameBookIsTheSame(t *testing.T) {
 	b := sample(2, 40)
+	fonts := func() [sha256.Size]byte { return sha256.Sum256(slices.Concat(goregular.TTF, gobold.TTF, gomono.TTF)) }
+	untouched := fonts()
 	first, again := drawn(t, b, lookOf(b)), drawn(t, b, lookOf(b))
+	require.Equal(t, untouched, fonts(), "the fonts are everybody's")
 	require.Equal(t, first.volumes[0].Bytes(), again.volumes[0].Bytes())
 	other := lookOf(b)
 	other.Mark = "record 1205 · 00000000"
