@@ -8,7 +8,6 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
-	"tidemark/server/fault"
 	"tidemark/server/post"
 	"tidemark/server/record"
 )
@@ -186,21 +185,6 @@ func TestAStepIsTheSameAfterARestart(t *testing.T) {
 	require.NotEqual(t, one.ID, other.ID)
 	later, _ := workshop(t).Next(problem, 1, at.Add(time.Hour), true)
 	require.Equal(t, one.ID, later.ID, "a step made at another hour is still that step")
-}
-
-func TestHoursThatCannotBeAreRefused(t *testing.T) {
-	for name, week := range map[string][7][]post.Opening{
-		"ends before it begins": every(post.Opening{600, 600}),
-		"begins on another day": every(post.Opening{1440, 1500}),
-		"overlaps":              every(post.Opening{0, 600}, post.Opening{500, 700}),
-		"lasts for two nights":  every(post.Opening{0, 2881}),
-	} {
-		t.Run(name, func(t *testing.T) {
-			require.True(t, fault.Is((&post.Hours{Week: week}).Check(), fault.Invalid))
-		})
-	}
-	good := post.Hours{Week: every(post.Opening{0, 600}, post.Opening{600, 1800})}
-	require.NoError(t, good.Check())
 }
 
 // The oracle walks minute by minute and reads the wall clock. Openings neither

@@ -3,7 +3,6 @@ package post
 import (
 	"time"
 
-	"tidemark/server/fault"
 	"tidemark/server/record"
 )
 
@@ -22,21 +21,6 @@ type Opening struct {
 }
 
 const dayMinutes = 24 * 60
-
-// Check returns a fault if the hours cannot be as they are written.
-func (h *Hours) Check() error {
-	for _, day := range h.Week {
-		last := 0
-		for _, o := range day {
-			if o.From < last || o.From >= dayMinutes || o.To <= o.From || o.To > 2*dayMinutes {
-				return fault.Field("hours", "Each opening must begin on its own day, after the "+
-					"one before has ended, and end within the day that follows.")
-			}
-			last = o.To
-		}
-	}
-	return nil
-}
 
 // searchDays is how far After looks; a department that is closed for longer has
 // nobody to tell.

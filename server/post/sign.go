@@ -9,8 +9,6 @@ import (
 	"io"
 	"strings"
 	"time"
-
-	"tidemark/server/fault"
 )
 
 // The signature of Standard Webhooks: HMAC-SHA256 over "id.seconds.body".
@@ -48,15 +46,6 @@ func NewSecret(random io.Reader) (string, error) {
 		return "", fmt.Errorf("make secret: %w", err)
 	}
 	return secretPrefix + base64.StdEncoding.EncodeToString(key[:]), nil
-}
-
-// CheckSecret returns a fault if a secret is not one of Standard Webhooks.
-func CheckSecret(s string) error {
-	if _, err := parseSecret(s); err != nil {
-		return fault.Field("secret", "A secret is whsec_ and then %d to %d bytes in base64.",
-			secretLeast, secretMost)
-	}
-	return nil
 }
 
 // parseSecret says nothing of what the secret is: its errors go to the log.

@@ -66,7 +66,6 @@ func TestSecretsThatAreNoneAreRefused(t *testing.T) {
 		"65 bytes":   "whsec_" + strings.Repeat("A", 87) + "=",
 	} {
 		t.Run(name, func(t *testing.T) {
-			require.True(t, fault.Is(post.CheckSecret(secret), fault.Invalid))
 			_, err := post.Sign("x", time.Now(), nil, secret)
 			require.Error(t, err)
 			if secret != "" {
@@ -76,7 +75,6 @@ func TestSecretsThatAreNoneAreRefused(t *testing.T) {
 	}
 	_, err := post.Sign("x", time.Now(), nil)
 	require.Error(t, err, "an event without a secret is never sent unsigned")
-	require.NoError(t, post.CheckSecret(vectorSecret))
 }
 
 // target is a webhook on loopback that verifies with the public library.

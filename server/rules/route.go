@@ -97,10 +97,15 @@ func routeIsSound(v record.View, d *Department, r *record.RouteSet) error {
 	if r.WatchDays < 0 || r.WatchDays > 365 {
 		return fault.Field("watch_days", "Give days from 0 to 365.")
 	}
+	var ended [7]int
 	for _, o := range r.Hours {
 		if o.Day < 0 || o.Day > 6 || o.From < 0 || o.From >= 24*60 || o.To <= o.From || o.To > 48*60 {
 			return fault.Field("hours", "Each day begins before it ends.")
 		}
+		if o.From < ended[o.Day] {
+			return fault.Field("hours", "On one day the hours follow each other.")
+		}
+		ended[o.Day] = o.To
 	}
 	for _, on := range r.People {
 		p := GetPerson(v, on.Person)

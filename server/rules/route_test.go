@@ -163,6 +163,20 @@ func TestARouteThatNobodyCouldGoIsRefused(t *testing.T) {
 		require.True(t, errors.As(err, &f), field)
 		require.Equal(t, field, f.Field)
 	}
+	for name, hours := range map[string][]record.Opening{
+		"begins on another day": {{Day: 1, From: 1440, To: 1500}},
+		"lasts for two nights":  {{Day: 1, From: 0, To: 2881}},
+		"on no day":             {{Day: 7, From: 0, To: 60}},
+		"overlap":               {{Day: 1, From: 0, To: 600}, {Day: 2, From: 0, To: 600}, {Day: 1, From: 599, To: 700}},
+	} {
+		bad := good
+		bad.Hours = hours
+		_, err := h.trySetUp(dept, &bad)
+		require.True(t, fault.Is(err, fault.Invalid), name)
+	}
+	split := good
+	split.Hours = []record.Opening{{Day: 1, From: 0, To: 600}, {Day: 1, From: 600, To: 1800}, {Day: 2, From: 1320, To: 2880}}
+	h.setUp(dept, &split)
 	silent := good
 	silent.People = []record.OnRoute{{Person: h.engineer}}
 	_, err := h.trySetUp(dept, &silent)

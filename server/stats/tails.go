@@ -12,9 +12,6 @@ type Tails struct{ Below, Above float64 }
 // Inside returns the probability of conformity, 0 to 1.
 func (t Tails) Inside() float64 { return max(0, 1-t.Below-t.Above) }
 
-// Total returns the probability of lying outside, on either side.
-func (t Tails) Total() float64 { return t.Below + t.Above }
-
 // Conformity returns the tails beyond low and high of a quantity that is
 // estimated as y with standard uncertainty u (JCGM 106:2012, 7.4:
 // Phi((low-y)/u) and Phi((y-high)/u)), each exact to its own last digits. An
