@@ -119,6 +119,16 @@ func (s *Server) console() http.Handler {
 		s.log.Warn("the loss of records that were seen was accepted", "size", s.ledger.Size())
 		fmt.Fprintln(w, lossAccepted)
 	})
+	m.HandleFunc("POST /rotate-key", func(w http.ResponseWriter, _ *http.Request) {
+		if err := s.ledger.RotateKey(); err != nil {
+			http.Error(w, err.Error(), http.StatusConflict)
+			return
+		}
+		keys := s.ledger.Keys()
+		newest := keys[len(keys)-1]
+		s.log.Warn("a new key signs from now on", "size", newest.From, "key", newest.Public)
+		fmt.Fprintf(w, "From %d records on this key signs; the one before has signed for it:\n%s\n", newest.From, newest.Public)
+	})
 	m.HandleFunc("POST /new-pins", func(w http.ResponseWriter, _ *http.Request) {
 		list, err := s.Desk.MakeWaysIn()
 		if err != nil {

@@ -7,6 +7,7 @@ import (
 	"encoding/csv"
 	"encoding/hex"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -66,22 +67,24 @@ func (c *packChecker) checked(format string, args ...any) {
 
 // open opens the pack with the key that was given, or the newest that it names.
 func (c *packChecker) open(f io.ReaderAt, size int64, key string) error {
+	z, err := zip.NewReader(f, size)
+	if err != nil {
+		return err
+	}
 	if key == "" {
-		z, err := zip.NewReader(f, size)
+		text, err := unchecked(z, proof.KeysName)
 		if err != nil {
 			return err
 		}
-		keys, err := z.Open(proof.KeysName)
-		if err != nil {
-			return err
-		}
-		text, err := io.ReadAll(io.LimitReader(keys, 1<<20))
-		if err != nil {
-			return err
-		}
-		lines := strings.Split(strings.TrimSpace(string(text)), "\n")
+		lines := strings.Split(strings.TrimSpace(text), "\n")
 		key = lines[len(lines)-1]
 		c.checked("No key was given: the pack's own is believed, %s. Compare it with one from elsewhere.", key)
+	} else if text, err := unchecked(z, proof.ChangesName); err == nil {
+		newest, followed := proof.FollowKeys(key, proof.SplitKeyChanges(text)...)
+		if followed > 0 {
+			c.checked("The key that was given leads to the one that signed, over %d changes, each signed by both keys: %s.", followed, newest)
+		}
+		key = newest
 	}
 	verifier, err := proof.NewVerifier(key)
 	if err != nil {
@@ -93,6 +96,16 @@ func (c *packChecker) open(f io.ReaderAt, size int64, key string) error {
 	c.Size, c.Root = c.pack.Size, c.pack.Root
 	c.checked("Every file is the one that the signed manifest lists (%d files). The PDFs match the manifest only.", len(c.pack.Files))
 	return nil
+}
+
+// unchecked reads a file of a pack that is not opened yet.
+func unchecked(z *zip.Reader, name string) (string, error) {
+	f, err := z.Open(name)
+	if err != nil {
+		return "", err
+	}
+	text, err := io.ReadAll(io.LimitReader(f, 1<<20))
+	return string(text), errors.Join(err, f.Close())
 }
 
 func (c *packChecker) inclusion() error {

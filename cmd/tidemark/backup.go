@@ -111,6 +111,13 @@ type newPINsCmd struct {
 // Run prints new PINs for those who can give everybody else one.
 func (c *newPINsCmd) Run() error { return ask(c.Data, "/new-pins") }
 
+type rotateKeyCmd struct {
+	Data string `required:"" help:"Data folder on which the server runs."`
+}
+
+// Run takes a new signing key into use and prints its public half.
+func (c *rotateKeyCmd) Run() error { return ask(c.Data, "/rotate-key") }
+
 type acceptLossCmd struct {
 	Data string `required:"" help:"Data folder; a server may run on it."`
 }

@@ -22,6 +22,7 @@ type cli struct {
 	Restore restoreCmd    `cmd:"" help:"Make a data folder out of a backup, and verify it."`
 	Accept  acceptLossCmd `cmd:"" name:"accept-loss" help:"After an older backup was restored on purpose: store records again, though newer ones were seen."`
 	NewPINs newPINsCmd    `cmd:"" name:"new-pins" help:"Make a new PIN for each lead and administrator, through the server that runs: after a restore without the keys."`
+	Rotate  rotateKeyCmd  `cmd:"" name:"rotate-key" help:"Take a new signing key into use, through the server that runs; the one before signs for it."`
 	SetUp   setUpCmd      `cmd:"" name:"set-up-link" help:"Print a new one-time set-up link of a server that runs."`
 }
 

@@ -236,11 +236,15 @@ func (m *packer) proofs() error {
 		return err
 	}
 	var keys strings.Builder
+	var changes [][]byte
 	for _, k := range m.d.ledger.Keys() {
 		keys.WriteString(k.Public + "\n")
+		if len(k.Change) > 0 {
+			changes = append(changes, k.Change)
+		}
 	}
 	for name, text := range map[string]string{proof.InclusionName: inclusion.Text(), proof.CheckpointName: string(m.signed),
-		proof.KeysName: keys.String(), "read-me.txt": report.ReadMe} {
+		proof.KeysName: keys.String(), proof.ChangesName: proof.JoinKeyChanges(changes), "read-me.txt": report.ReadMe} {
 		f, err := m.create(name)
 		if err != nil {
 			return err

@@ -60,21 +60,18 @@ func OpenKeyChange(signed []byte, trusted string) (KeyChange, error) {
 	return k, nil
 }
 
-// FollowKeys starts with a trusted public key, follows the signed changes in
-// order, and returns the key that stands at the end.
-func FollowKeys(trusted string, changes ...[]byte) (string, error) {
+// FollowKeys starts with a trusted public key and returns the key that stands at
+// the end of the signed changes, which are in order and may begin before it. A
+// change that no key before it has signed, because that key was lost, leads nowhere:
+// then the last key that can be reached is returned.
+func FollowKeys(trusted string, changes ...[]byte) (newest string, followed int) {
 	size := int64(0)
 	for _, signed := range changes {
-		k, err := OpenKeyChange(signed, trusted)
-		if err != nil {
-			return "", err
+		if k, err := OpenKeyChange(signed, trusted); err == nil && k.Size >= size {
+			trusted, size, followed = k.New, k.Size, followed+1
 		}
-		if k.Size < size {
-			return "", fmt.Errorf("follow keys: size goes back from %d to %d", size, k.Size)
-		}
-		trusted, size = k.New, k.Size
 	}
-	return trusted, nil
+	return trusted, followed
 }
 
 func (k KeyChange) text() string {

@@ -23,18 +23,28 @@ func TestAKeyChangeIsFollowedFromTheOldKeyToTheNew(t *testing.T) {
 	k, err := OpenKeyChange(a, one)
 	require.NoError(t, err)
 	require.Equal(t, KeyChange{c, one, two}, k)
-	for want, changes := range map[string][][]byte{one: nil, two: {a}, three: {a, b}} {
-		got, err := FollowKeys(one, changes...)
-		require.NoError(t, err)
-		require.Equal(t, want, got)
-	}
-	_, err = FollowKeys(one, b)
-	require.ErrorContains(t, err, "not from the trusted key")
-
 	back, err := KeyChange{Checkpoint{origin, 1, c.Root}, two, three}.Sign(second, third)
 	require.NoError(t, err)
-	_, err = FollowKeys(one, a, back)
-	require.ErrorContains(t, err, "goes back from 8 to 1")
+	for name, want := range map[string]struct {
+		from    string
+		changes [][]byte
+		to      string
+		over    int
+	}{
+		"none":                       {one, nil, one, 0},
+		"one":                        {one, [][]byte{a}, two, 1},
+		"both":                       {one, [][]byte{a, b}, three, 2},
+		"from the second on":         {two, [][]byte{a, b}, three, 1},
+		"the newest needs none":      {three, [][]byte{a, b}, three, 0},
+		"one is missing":             {one, [][]byte{b}, one, 0},
+		"the second goes back":       {one, [][]byte{a, back}, two, 1},
+		"one that nobody can follow": {one, [][]byte{[]byte("?\n"), a}, two, 1},
+	} {
+		to, over := FollowKeys(want.from, want.changes...)
+		require.Equal(t, want.to, to, name)
+		require.Equal(t, want.over, over, name)
+		require.Equal(t, want.changes, SplitKeyChanges(JoinKeyChanges(want.changes)), name)
+	}
 }
 
 func TestEveryChangedByteOfAKeyChangeIsNoticed(t *testing.T) {

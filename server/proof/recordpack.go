@@ -6,16 +6,43 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"strings"
 )
 
 // Files of a record pack, beside what people read.
 const (
-	RecordsName    = "records.jsonl"  // the records, stored bytes, one a line, by rising number
-	SealedName     = "sealed.jsonl"   // a SealedLine for each private value
-	CheckpointName = "checkpoint.txt" // the signed checkpoint
-	InclusionName  = "inclusion.txt"  // the inclusion proof of all records
-	KeysName       = "keys.txt"       // the ledger's public keys, one a line, the oldest first
+	RecordsName    = "records.jsonl"   // the records, stored bytes, one a line, by rising number
+	SealedName     = "sealed.jsonl"    // a SealedLine for each private value
+	CheckpointName = "checkpoint.txt"  // the signed checkpoint
+	InclusionName  = "inclusion.txt"   // the inclusion proof of all records
+	KeysName       = "keys.txt"        // the ledger's public keys, one a line, the oldest first
+	ChangesName    = "key-changes.txt" // signed notes, by each of which a key gave way to the next
 )
+
+// changesMark stands alone on the line behind a note of ChangesName; no note has
+// such a line.
+const changesMark = "=\n"
+
+// JoinKeyChanges writes the notes of changes as ChangesName holds them.
+func JoinKeyChanges(notes [][]byte) string {
+	var text strings.Builder
+	for _, n := range notes {
+		text.Write(n)
+		text.WriteString(changesMark)
+	}
+	return text.String()
+}
+
+// SplitKeyChanges reads them back; nothing of them is believed yet: see FollowKeys.
+func SplitKeyChanges(text string) (notes [][]byte) {
+	for {
+		n, rest, found := strings.Cut(text, "\n"+changesMark)
+		if !found {
+			return notes
+		}
+		notes, text = append(notes, []byte(n+"\n")), rest
+	}
+}
 
 // SealedLine is a private value that a record of the pack commits to, or when it
 // was removed. Salt is in hex.

@@ -11,9 +11,11 @@ sealed.jsonl          names and free text that the records commit to, with their
 inclusion.txt         proof that these records are in the ledger
 checkpoint.txt        size and root of the ledger, signed
 keys.txt              public keys of the ledger, the oldest first
+key-changes.txt       by what each key let the next one sign, signed by both
 manifest.txt          hash and length of every file, signed
 
-To check it: tidemark verify NAME.zip
+To check it: tidemark verify NAME.zip -key KEY, with any key of this ledger that you hold,
+however old; without one the pack's own is believed.
 It shows that these records are, unchanged, those of the ledger that signed. Compare the
 key, and the size and root on any print or mail of that time, with what you have from
 elsewhere: whoever owns both the folder and its keys could write everything anew. It does
