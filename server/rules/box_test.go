@@ -74,3 +74,25 @@ func TestABoxThatMayNotBeUsedIsRefused(t *testing.T) {
 	require.Equal(t, "lot", fieldOf(h.opened(record.BoxOpened{What: record.DyeBox, Lot: " "})))
 	require.NoError(t, h.opened(record.BoxOpened{What: record.DyeBox, Lot: "D-1", Expires: day("2026-01-13")}), "to the last day")
 }
+
+// A check that names another lot was not made with the box in use.
+func TestACheckMadeWithABoxThatIsNotKnownHereIsTaken(t *testing.T) {
+	h := newHouse(t)
+	s := h.bar("1")
+	h.at("2026-01-13 07:00")
+	require.NoError(t, h.opened(record.BoxOpened{What: record.DyeBox, Lot: "D-09", Expires: day("2026-01-13")}))
+	h.at("2026-01-14 07:00")
+	_, err := h.check(h.direct(), s, record.Check{Pouch: h.paper, Outcome: record.Pass, Kit: "D-09"})
+	require.ErrorContains(t, err, "expired")
+	_, err = h.check(h.direct(), s, record.Check{Pouch: h.paper, Outcome: record.Pass, Kit: "borrowed 4"})
+	require.NoError(t, err)
+	h.requireReady(s, h.paper)
+}
+
+func TestABoxOfAPouchThatIsNotUsedAnyMoreIsRefused(t *testing.T) {
+	h := newHouse(t)
+	facts := rules.GetPouch(h, h.nonwoven).PouchFacts
+	facts.Retired = true
+	h.setUp(pouchOf(h.nonwoven), &record.PouchRevised{PouchFacts: facts, Reason: "used up"})
+	require.Equal(t, "pouch", fieldOf(h.opened(record.BoxOpened{What: record.PouchBox, Pouch: h.nonwoven, Lot: "N-1"})))
+}

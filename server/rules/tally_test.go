@@ -34,3 +34,65 @@ func TestGoodTestSealsAreCountedByPlaceSinceTheLastFault(t *testing.T) {
 	require.Equal(t, h.clock, h.its(s).Tally.Clean.Since)
 	require.Equal(t, map[record.Fault]int{record.Crease: 1, record.Channel: 2}, h.its(s).Tally.Faults)
 }
+
+// Whatever takes the sealer out ends the row, whether it opens a problem or is one
+// more fault of it.
+func TestEveryFaultOfTheBarEndsTheRow(t *testing.T) {
+	for name, fault := range map[string]func(h *house, s record.ID){
+		"a failed check": func(h *house, s record.ID) { h.tested(s, h.paper, record.Fail) },
+		"a failed return check": func(h *house, s record.ID) {
+			h.handBack(h.found(s, record.Channel).ID)
+			h.later(minutes(20))
+			h.pass(s, h.paper)
+			require.NotZero(h.t, h.its(s).Tally.Clean.At(record.Left))
+			h.tested(s, h.paper, record.Fail)
+		},
+		"a second test that is not valid": func(h *house, s record.ID) {
+			for range 2 {
+				_, err := h.check(h.direct(), s, record.Check{Pouch: h.paper, Outcome: record.NotValid, Reason: "dye-crept"})
+				require.NoError(h.t, err)
+			}
+		},
+	} {
+		t.Run(name, func(t *testing.T) {
+			h := newHouse(t)
+			s := h.bar("1")
+			h.at("2026-01-13 07:00")
+			h.pass(s, h.paper)
+			h.later(minutes(30))
+			fault(h, s)
+			require.Equal(t, record.OutOfService, h.standing(s).State)
+			require.Zero(t, h.its(s).Tally.Clean.At(record.Left))
+			require.Equal(t, h.clock, h.its(s).Tally.Clean.Since)
+		})
+	}
+}
+
+// A good seal of the very moment of the fault does not come after it.
+func TestAGoodSealCountsOnlyAfterTheFault(t *testing.T) {
+	h := newHouse(t)
+	s := h.bar("1")
+	h.at("2026-01-13 07:00")
+	h.pass(s, h.paper)
+	p := h.phone()
+	h.later(minutes(5))
+	at := "2026-01-13 07:05"
+	h.found(s, record.Channel)
+	h.later(minutes(1))
+	r, err := h.check(p.kept(at), s, record.Check{Pouch: h.paper, Outcome: record.Pass})
+	require.NoError(t, err)
+	require.Equal(t, local(at), r.Happened.From)
+	require.False(t, r.Late)
+	require.Zero(t, h.its(s).Tally.Clean.At(record.Left))
+}
+
+func TestSecondSealsAreRememberedByTheirTime(t *testing.T) {
+	h := newHouse(t)
+	s := h.bar("1")
+	h.at("2026-01-13 07:00")
+	h.found(s, record.Crease)
+	require.Empty(t, h.its(s).Tally.Second)
+	h.later(minutes(1))
+	h.found(s, record.SecondSeal)
+	require.Equal(t, []record.Time{h.clock}, h.its(s).Tally.Second)
+}
