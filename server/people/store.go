@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"go.etcd.io/bbolt"
+	bolterrors "go.etcd.io/bbolt/errors"
 
 	"tidemark/server/durable"
 	"tidemark/server/fault"
@@ -182,7 +183,7 @@ func openFile(path string) (*bbolt.DB, error) {
 			return file, err
 		},
 	})
-	if errors.Is(err, bbolt.ErrTimeout) {
+	if errors.Is(err, bolterrors.ErrTimeout) {
 		return nil, heldElsewhere(path)
 	}
 	if err != nil {

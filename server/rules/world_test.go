@@ -24,7 +24,6 @@ type world struct {
 	told   int      // records that the oracle has heard
 	facts  map[record.Seq]bool
 	nows   map[record.Seq]record.Time
-	offset time.Duration // how far a phone's clock may be off
 }
 
 // pocket is a phone that was offline for a while.
