@@ -20,8 +20,6 @@ type Opening struct {
 	From, To int
 }
 
-const dayMinutes = 24 * 60
-
 // searchDays is how far After looks; a department that is closed for longer has
 // nobody to tell.
 const searchDays = 400
