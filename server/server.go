@@ -249,6 +249,9 @@ func (s *Server) Run(ctx context.Context, l net.Listener) error {
 	inside := &http.Server{Handler: s.console(), ReadHeaderTimeout: 10 * time.Second}
 	defer inside.Close()
 	go func() { ended <- inside.Serve(console) }()
+	size, root := s.ledger.Root()
+	s.log.Info("serving", "address", l.Addr().String(), "tls", s.config.Cert != "", "public_url", s.config.PublicURL,
+		"data", s.config.Dir, "records", size, "root", fmt.Sprintf("%x", root[:4]))
 	go func() {
 		if s.config.Cert != "" {
 			ended <- web.ServeTLS(l, s.config.Cert, s.config.Key)
@@ -263,6 +266,7 @@ func (s *Server) Run(ctx context.Context, l net.Listener) error {
 		_ = web.Close()
 		return fault.Wrap(err, fault.NotConfirmed, "A record could not be stored for sure; start again, nothing that was acknowledged is lost")
 	case <-ctx.Done():
+		s.log.Info("stopping", "records", s.ledger.Size())
 		close(s.closing)
 		stop, cancel := context.WithTimeout(context.Background(), 5*time.Second)
 		defer cancel()
