@@ -61,8 +61,10 @@ func TestAStandInIsKnownFromTheSealerItStandsFor(t *testing.T) {
 	require.Equal(t, loaner, rules.StandIn(h, h.its(old)).ID)
 	_, err := h.trySetUp(sealerOf(third), &record.StandsIn{For: old})
 	require.ErrorContains(t, err, "Sealer L1 stands in for sealer 1 already")
-	_, err = h.trySetUp(sealerOf(old), &record.StandsIn{For: old})
-	require.ErrorContains(t, err, "Choose the sealer")
+	for _, none := range []record.ID{old, h.newID(), h.paper} {
+		_, err = h.trySetUp(sealerOf(old), &record.StandsIn{For: none})
+		require.ErrorContains(t, err, "Choose the sealer")
+	}
 	h.setUp(sealerOf(old), &record.SealerRetired{Why: "worn out"})
 	require.Equal(t, loaner, rules.StandIn(h, h.its(old)).ID, "what stands there after it was retired is still told")
 	h.setUp(sealerOf(loaner), &record.StandsIn{Why: "bought a new one"})
