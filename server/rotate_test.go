@@ -2,6 +2,7 @@ package server_test
 
 import (
 	"archive/zip"
+	"html"
 	"io"
 	"net/http"
 	"os"
@@ -44,6 +45,8 @@ func TestAPackIsVerifiedByAKeyThatHasGivenWay(t *testing.T) {
 		return path, lines[len(lines)-1]
 	}
 	early, first := pack("early.zip")
+	lead.browse(http.MethodGet, "/records/pack", "", nil)
+	require.Contains(t, html.UnescapeString(string(lead.reply.raw)), first, "the page names the key, to be written down")
 	for range 2 {
 		require.Contains(t, mustRun(t, program, "rotate-key", "-data", dir), "this key signs; the one before has signed for it")
 		lead.addPouch("Pouch of "+time.Now().Format(time.RFC3339Nano), "paper-film")

@@ -100,6 +100,13 @@ type PackSheet struct {
 	Mark string      `json:"mark"`  // size and first digits of the root it was drawn from
 }
 
+// SigningKey is the public half of the key that signs packs now: whoever holds it
+// can verify them without this server.
+func (d *Desk) SigningKey() string {
+	keys := d.ledger.Keys()
+	return keys[len(keys)-1].Public
+}
+
 // PackSections lists the sections of a record pack.
 func PackSections() []report.Section { return report.Sections }
 

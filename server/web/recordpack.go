@@ -21,6 +21,7 @@ type packPage struct {
 	Sealers  []choice
 	Sections []Action
 	Error    string
+	Key      string // that signs
 }
 
 func packIn(c echo.Context) (in desk.PackIn, err error) {
@@ -43,7 +44,7 @@ func (h *house) packForm(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	p := packPage{Page: h.page(c, &v.Frame, "Record pack"), From: v.From.String(), To: v.To.String()}
+	p := packPage{Page: h.page(c, &v.Frame, "Record pack"), From: v.From.String(), To: v.To.String(), Key: h.desk.SigningKey()}
 	p.Back = &Link{Href: "/records", Text: "Records"}
 	for _, s := range v.Sealers {
 		ticked := len(in.Sealers) == 0
