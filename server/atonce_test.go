@@ -77,6 +77,32 @@ func TestBrowserAKeptPageThatIsInUseStays(t *testing.T) {
 	require.Len(t, w.lines(w.codes[0], "bad-seal"), 1)
 }
 
+// While it is not known whether there is contact, a tap waits: the answer may come, or
+// somebody else may be signed in here.
+func TestBrowserATapOnAKeptPageWaitsForTheLine(t *testing.T) {
+	w := newWard(t)
+	p := w.newHandset()
+	p.open("/S/" + w.codes[0])
+	p.ready()
+	p.before(patient)
+	_, letGo := w.waits()
+	p.openKept("/S/" + w.codes[0])
+	p.tap(`button[value="pass"]`)
+	p.shown(`button[value="pass"][aria-busy]`, "the tap waits")
+	require.Zero(t, p.kept())
+	letGo()
+	p.wait(`document.querySelector('[data-asof]') === null`, "the page of now in its place")
+	require.Equal(t, record.CheckDue, w.stands(w.codes[0]), "nothing was sent from the old one")
+
+	_, letGo = w.waits()
+	p.openKept("/S/" + w.codes[0])
+	p.tap(`button[value="pass"]`)
+	w.cut()
+	letGo()
+	p.shown("[data-kept]", "there is no contact: the tap counts")
+	require.Equal(t, 1, p.kept())
+}
+
 // What this phone has told since it fetched what it keeps speaks against it.
 func TestBrowserAKeptReadyIsNotShownAfterThisPhoneToldOtherwise(t *testing.T) {
 	w := newWard(t)
@@ -96,7 +122,7 @@ func TestBrowserAKeptReadyIsNotShownAfterThisPhoneToldOtherwise(t *testing.T) {
 	p.tap(`form[action$="/bad-seal"] .act-stop`)
 	p.wait(`location.search.includes('said=bad-seal')`, "it is told")
 	w.cut()
-	p.openKept("/S/" + w.codes[0])
+	p.openAlone("/S/" + w.codes[0])
 	p.wait(band+`.startsWith('Was ready at')`, "not ready for this phone any more")
 }
 

@@ -98,15 +98,15 @@ func TestBrowserAxeFindsNothingOnTheMainPagesInEveryState(t *testing.T) {
 	r.readsAt(one, "with its pages kept")
 	r.ready()
 	w.cut()
-	r.openKept(one)
+	r.openAlone(one)
 	r.reads("offline, not ready yet")
-	r.openKept(two)
+	r.openAlone(two)
 	r.reads("offline, out of service")
 	for _, form := range []string{"/fail", "/not-valid", "/bad-seal", "/more"} {
-		r.openKept(one + form)
+		r.openAlone(one + form)
 		r.reads("offline, form " + form)
 	}
-	r.openKept(one)
+	r.openAlone(one)
 	r.passKept()
 	r.reads("offline, kept")
 	r.do(chromedp.Navigate(w.url + "/kept"))
@@ -114,7 +114,7 @@ func TestBrowserAxeFindsNothingOnTheMainPagesInEveryState(t *testing.T) {
 	r.reads("offline, what is kept")
 	later := &reader{r.tab(), r.axe}
 	later.before(clockOff(3 * time.Hour))
-	later.openKept(one)
+	later.openAlone(one)
 	later.reads("offline, three hours on")
 }
 
@@ -139,7 +139,7 @@ func TestBrowserAxeFindsNothingWithEngineeringRetiredOrReadyWithoutContact(t *te
 	r.ready()
 	w.cut()
 	for state, path := range map[string]string{"ready": ready, "check due": due, "with clinical engineering": "/S/" + away} {
-		r.openKept(path)
+		r.openAlone(path)
 		r.reads("offline, " + state)
 	}
 	r.do(chromedp.Navigate(w.url + "/"))

@@ -30,12 +30,19 @@ func (p *handset) shown(css, why string) {
 	p.wait(`document.querySelector('`+css+`')?.checkVisibility() === true`, why)
 }
 
-// openKept opens a page while there is no contact: as it was kept.
+// openKept opens a page as it was kept.
 func (p *handset) openKept(path string) {
 	p.t.Helper()
 	p.do(chromedp.Navigate(p.w.url + path))
 	p.wait(`document.querySelector('[data-asof]') !== null`, path+" as it was kept")
 	p.started()
+}
+
+// openAlone opens a page while there is no contact, and waits until it says so.
+func (p *handset) openAlone(path string) {
+	p.t.Helper()
+	p.openKept(path)
+	p.shown("[data-alone]", "it says that there is no contact")
 }
 
 func TestBrowserACheckWithContactIsRecordedAtOnce(t *testing.T) {
@@ -56,7 +63,7 @@ func TestBrowserACheckWithoutContactIsKeptAndSentOnce(t *testing.T) {
 	p.open("/S/" + w.codes[0])
 	p.ready()
 	w.cut()
-	p.openKept("/S/" + w.codes[1]) // this phone never opened it
+	p.openAlone("/S/" + w.codes[1]) // this phone never opened it
 	require.Contains(t, p.text(`document.querySelector('.setting-number').innerText`), "7½")
 	require.NotContains(t, p.text(`document.body.innerText`), "approved by", "no name in what is kept")
 	p.picture("offline-due")
@@ -86,24 +93,24 @@ func TestBrowserAKeptPageNeverShowsBetterThanItKnew(t *testing.T) {
 	p.open("/S/" + w.codes[0])
 	p.ready()
 	w.cut()
-	p.openKept("/S/" + w.codes[0])
+	p.openAlone("/S/" + w.codes[0])
 	p.wait(band+` === 'Ready'`, "ready, as of a moment ago")
 	p.picture("offline-ready")
-	p.openKept("/S/" + w.codes[1])
+	p.openAlone("/S/" + w.codes[1])
 	require.Contains(t, p.text(band), "Out of service")
 	p.picture("offline-out")
 	require.NotContains(t, p.text(`document.body.innerText`), "V. Castellune, ", "no name")
 
-	p.openKept("/S/" + w.codes[0] + "/more")
+	p.openAlone("/S/" + w.codes[0] + "/more")
 	p.tap(`input[value="power-off"]`)
 	p.tap(`form[action$="/disturbances"] .act`)
 	p.shown("[data-kept]", "the power cut is kept")
-	p.openKept("/S/" + w.codes[0])
+	p.openAlone("/S/" + w.codes[0])
 	p.wait(band+`.startsWith('Was ready at')`, "not ready for this phone any more")
 
 	later := p.tab() // three hours on, by the phone's clock
 	later.before(clockOff(3 * time.Hour))
-	later.openKept("/S/" + w.codes[0])
+	later.openAlone("/S/" + w.codes[0])
 	later.wait(band+`.startsWith('Was ready at')`, "cannot confirm")
 	later.picture("offline-cannot-confirm")
 	p.fine()
@@ -125,7 +132,7 @@ func TestBrowserALineThatHangsIsGivenUpAndTheEntryKept(t *testing.T) {
 	p.open("/S/" + w.codes[0])
 	p.ready()
 	w.hangs()
-	p.openKept("/S/" + w.codes[0]) // after a short wait
+	p.openAlone("/S/" + w.codes[0]) // after a short wait
 	p.passKept()
 	w.heals()
 	p.open("/S/" + w.codes[0])
@@ -143,7 +150,7 @@ func TestBrowserAPhoneWhoseClockIsADayOffTellsTheRightTime(t *testing.T) {
 			p.open("/S/" + w.codes[0])
 			p.ready()
 			w.cut()
-			p.openKept("/S/" + w.codes[0])
+			p.openAlone("/S/" + w.codes[0])
 			made := time.Now()
 			p.passKept()
 			time.Sleep(1200 * time.Millisecond)
@@ -201,7 +208,7 @@ func TestBrowserAnEntryIsItsMakersWhoeverSendsIt(t *testing.T) {
 	p.open("/S/" + w.codes[0])
 	p.ready()
 	w.cut()
-	p.openKept("/S/" + w.codes[0])
+	p.openAlone("/S/" + w.codes[0])
 	p.passKept()
 	p.cookie("tide-session", session)
 	w.mend()
@@ -219,7 +226,7 @@ func TestBrowserANameTypedWithoutContactWaitsForALead(t *testing.T) {
 	p.open("/S/" + w.codes[0])
 	p.ready()
 	w.cut()
-	p.openKept("/S/" + w.codes[0])
+	p.openAlone("/S/" + w.codes[0])
 	p.do(chromedp.SetValue(chromedp.CSS("#says"), "T. Osei"))
 	p.passKept()
 	w.mend()
@@ -244,7 +251,7 @@ func TestBrowserWhatADeviceKeptThatIsShutOutWaitsForALead(t *testing.T) {
 	p.open("/S/" + w.codes[0])
 	p.ready()
 	w.cut()
-	p.openKept("/S/" + w.codes[0])
+	p.openAlone("/S/" + w.codes[0])
 	p.passKept()
 	people, err := w.Desk.People(w.lead)
 	require.NoError(t, err)

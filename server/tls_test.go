@@ -38,7 +38,7 @@ func TestBrowserPagesOpenWithoutContactOverTLSWithATrustedName(t *testing.T) {
 	require.Equal(t, "true", p.text(`String(isSecureContext)`))
 	p.ready()
 	w.cut()
-	p.openKept("/S/" + w.codes[1])
+	p.openAlone("/S/" + w.codes[1])
 	p.passKept()
 	w.mend()
 	p.open("/S/" + w.codes[1])

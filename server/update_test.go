@@ -22,7 +22,7 @@ func TestBrowserAfterAnUpdateUnsentEntriesAreSentAndPagesOpen(t *testing.T) {
 	p.open("/S/" + w.codes[0])
 	p.ready()
 	w.cut()
-	p.openKept("/S/" + w.codes[0])
+	p.openAlone("/S/" + w.codes[0])
 	p.passKept()
 	w.mend()
 	const newer = "feedfacecafebeef"
@@ -34,7 +34,7 @@ func TestBrowserAfterAnUpdateUnsentEntriesAreSentAndPagesOpen(t *testing.T) {
 	p.wait(`(() => { caches.keys().then(k => { window.names = k.join(); }); return window.names === 'tide-cards,tide-static-`+newer+
 		`' || window.names === 'tide-static-`+newer+`,tide-cards'; })()`, "the old version's assets are gone once pages of the new one are kept")
 	w.cut()
-	p.openKept("/S/" + w.codes[1])
+	p.openAlone("/S/" + w.codes[1])
 	require.Contains(t, p.text(`document.querySelector('link[rel=stylesheet]').href`), newer)
 	require.Equal(t, "true", p.text(`String(document.querySelector('link[rel=stylesheet]').sheet.cssRules.length > 100)`), "with their style")
 	p.fine()

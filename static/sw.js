@@ -28,7 +28,7 @@ const grace = 150; // what an eye takes for at once
 const patience = 2_500; // where what was kept is not quite the page that was asked for
 const limit = 20_000; // no line that answers later is one
 const young = 5_000; // a question that is not asked once more
-const lasts = 30_000; // an answer that nobody has fetched
+const lasts = 5_000; // an answer that a page was told of
 const often = 30_000;
 
 const whole = (reply) => reply.status === 200 && !reply.redirected && reply.type === 'basic';
@@ -135,25 +135,29 @@ const fetched = async (request) => {
 };
 
 const remember = (address, answer) => {
-  const entry = { answer, since: Date.now(), came: false };
+  const entry = { answer, since: Date.now(), told: 0 };
   coming.set(address, entry);
-  answer.then(() => { entry.came = true; });
+  return entry;
 };
 
-// take gives what has come for an address, or is still on its way if that will do, and nothing
-// if the line is better asked anew.
-const take = (address, onItsWay) => {
+// onItsWay is the answer of a line that was asked a moment ago.
+const onItsWay = (address) => {
+  const entry = coming.get(address);
+  return entry && Date.now() - entry.since < young ? entry.answer : undefined;
+};
+
+// fetchTold gives, once, the answer that its page was told of a moment ago: it was made for who
+// was signed in then.
+const fetchTold = (address) => {
   const entry = coming.get(address);
   coming.delete(address);
-  if (!entry) return undefined;
-  const age = Date.now() - entry.since;
-  return (entry.came ? age < limit + lasts : onItsWay && age < young) ? entry.answer : undefined;
+  return entry && Date.now() - entry.told < lasts ? entry.answer : undefined;
 };
 
 const wait = (ms) => new Promise((done) => { setTimeout(done, ms); });
 
 const openPage = async (request) => {
-  const live = take(request.url, false) ?? fetched(request);
+  const live = fetchTold(request.url) ?? fetched(request);
   const { found, exact } = await keptPage(request.url);
   if (!found) return (await live) ?? away();
   const first = await Promise.race([live, wait(exact ? grace : patience)]);
@@ -164,12 +168,13 @@ const openPage = async (request) => {
 
 // again tells a page whether the network has answered for it.
 const again = async ({ again: address }, page) => {
-  const answer = take(address, true)
+  const answer = onItsWay(address)
     ?? fetched(new Request(address, { redirect: 'manual', headers: { Accept: 'text/html' } }));
-  remember(address, answer);
+  const entry = remember(address, answer);
   const reply = await answer;
   const came = reply !== null && reply.status < 500;
-  if (!came) coming.delete(address);
+  if (came) entry.told = Date.now();
+  else coming.delete(address);
   page.postMessage({ again: address, came });
 };
 
@@ -202,6 +207,7 @@ addEventListener('fetch', (event) => {
   const { request } = event;
   const url = new URL(request.url);
   if (request.method !== 'GET' || url.origin !== location.origin) return;
+  if (url.pathname === '/sign-in') coming.clear(); // it was made for somebody else
   if (url.pathname.startsWith('/static/')) event.respondWith(cacheFirst(request));
   else if (request.mode === 'navigate') event.respondWith(opens(url) ? openPage(request) : otherPage(request));
 });

@@ -4,7 +4,9 @@
 //   [data-contact]                there is contact, but the page is in use: the choice is left
 //
 // The answer replaces the page only while nothing was typed or kept on it, or once that was sent,
-// and not under a finger. start.js takes no tap that was meant for the page before.
+// and not under a finger. start.js takes no tap that was meant for the page before. While it asks
+// for the first time nothing is sent from it, as the answer may say that somebody else is signed
+// in here, or that it stands otherwise; a tap waits until it is known that there is no contact.
 
 import * as store from './store.js';
 
@@ -24,12 +26,25 @@ export default (box) => {
   let touched = 0;
   let pause = first;
   let timer = 0;
+  let tap = null;
+
+  const hold = (event) => {
+    if (!document.documentElement.matches('.asking')) return;
+    event.preventDefault();
+    event.stopImmediatePropagation();
+    tap = event.submitter;
+    tap?.setAttribute('aria-busy', 'true');
+  };
 
   const asking = (yes) => {
     show('asking', yes);
     show('alone', !yes && !contact);
     show('contact', !yes && contact);
     document.documentElement.classList.toggle('asking', yes);
+    if (yes || !tap) return;
+    tap.removeAttribute('aria-busy');
+    tap.form.requestSubmit(tap);
+    tap = null;
   };
 
   const ask = () => {
@@ -68,6 +83,7 @@ export default (box) => {
   for (const event of ['pointerdown', 'pointermove', 'pointerup', 'keydown', 'scroll']) {
     addEventListener(event, () => { touched = Date.now(); }, { passive: true });
   }
+  addEventListener('submit', hold, true);
   addEventListener('online', ask);
   addEventListener('sent', async () => {
     sent = (await store.entries()).length === 0;
