@@ -87,13 +87,11 @@ func served(t *testing.T, name, dir string, more ...string) (o *office, printed 
 	return o, printed, stop
 }
 
-// The drill of an IT department, through the program alone: serve, back up, go on,
-// lose the folder, restore the backup elsewhere, without its keys, with phones that
-// have seen more.
-func TestTheDrillOfARestoreThroughTheProgram(t *testing.T) {
-	program := buildProgram(t)
-	dir := filepath.Join(t.TempDir(), "data")
-	o, printed, stop := served(t, program, dir)
+// firstIn opens the one-time link that the program has printed and sets a department
+// up.
+func (o *office) firstIn(printed *bytes.Buffer) *program {
+	o.t.Helper()
+	t := o.t
 	token := regexp.MustCompile(`token=(\S+)`)
 	require.Eventually(t, func() bool { return token.MatchString(printed.String()) }, 10*time.Second, 10*time.Millisecond)
 	lead := o.stranger()
@@ -101,6 +99,17 @@ func TestTheDrillOfARestoreThroughTheProgram(t *testing.T) {
 	lead.post("/begin", object{"token": token.FindStringSubmatch(printed.String())[1], "name": "Packing room",
 		"zone": "America/New_York", "day_start": "05:00", "person": "V. Costa", "pin": pin, "device": "bench computer"}).done()
 	lead.device, lead.session, lead.person = lead.text("device"), lead.text("session.token"), lead.text("person")
+	return lead
+}
+
+// The drill of an IT department, through the program alone: serve, back up, go on,
+// lose the folder, restore the backup elsewhere, without its keys, with phones that
+// have seen more.
+func TestTheDrillOfARestoreThroughTheProgram(t *testing.T) {
+	program := buildProgram(t)
+	dir := filepath.Join(t.TempDir(), "data")
+	o, printed, stop := served(t, program, dir)
+	lead := o.firstIn(printed)
 	pouch := lead.addPouch("Paper/film 20 cm", "paper-film")
 	code := lead.addSealer("2", "bar-dial", object{"width_cm": 45})
 	lead.approve(code, pouch, "7 1/2", "mark")

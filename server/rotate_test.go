@@ -7,7 +7,6 @@ import (
 	"net/http"
 	"os"
 	"path/filepath"
-	"regexp"
 	"strings"
 	"testing"
 	"time"
@@ -21,13 +20,7 @@ func TestAPackIsVerifiedByAKeyThatHasGivenWay(t *testing.T) {
 	program := buildProgram(t)
 	dir := filepath.Join(t.TempDir(), "data")
 	o, printed, stop := served(t, program, dir)
-	token := regexp.MustCompile(`token=(\S+)`)
-	require.Eventually(t, func() bool { return token.MatchString(printed.String()) }, 10*time.Second, 10*time.Millisecond)
-	lead := o.stranger()
-	lead.name = "V. Costa"
-	lead.post("/begin", object{"token": token.FindStringSubmatch(printed.String())[1], "name": "Packing room",
-		"zone": "America/New_York", "day_start": "05:00", "person": "V. Costa", "pin": pin, "device": "bench computer"}).done()
-	lead.device, lead.session = lead.text("device"), lead.text("session.token")
+	lead := o.firstIn(printed)
 	lead.addSealer("2", "bar-dial", object{"width_cm": 45})
 	pack := func(name string) (path, newest string) {
 		lead.send(http.MethodGet, "/record-pack", "", nil)

@@ -77,6 +77,7 @@ const drop = () => {
 const keepPages = async (message) => {
   if (message === 'cards' && Date.now() - last < often && await caches.has(kept)) return;
   const before = left;
+  const asked = Date.now(); // what is told from now on may not be in the answer
   const reply = await fetch('/cards', { cache: 'no-store', headers: { Accept: 'application/json' } });
   if (reply.status === 401) {
     await drop();
@@ -98,8 +99,8 @@ const keepPages = async (message) => {
     await drop();
     return;
   }
-  last = Date.now();
-  await cache.put('/cards/said', json({ as_of: said.as_of, at: last }));
+  last = asked;
+  await cache.put('/cards/said', json({ as_of: said.as_of, at: asked }));
   await cleanUp();
 };
 

@@ -26,6 +26,7 @@ export default (box) => {
   let touched = 0;
   let pause = first;
   let timer = 0;
+  let waiting = 0;
   let tap = null;
 
   const hold = (event) => {
@@ -41,10 +42,20 @@ export default (box) => {
     show('alone', !yes && !contact);
     show('contact', !yes && contact);
     document.documentElement.classList.toggle('asking', yes);
-    if (yes || !tap) return;
-    tap.removeAttribute('aria-busy');
-    tap.form.requestSubmit(tap);
+  };
+
+  // letGo gives back the tap that waited.
+  const letGo = () => {
+    const held = tap;
+    held?.removeAttribute('aria-busy');
     tap = null;
+    return held;
+  };
+
+  const alone = () => {
+    asking(false);
+    const held = letGo();
+    held?.form.requestSubmit(held);
   };
 
   const ask = () => {
@@ -57,6 +68,7 @@ export default (box) => {
     if (said() ? !sent : typed) {
       contact = true;
       asking(false);
+      letGo();
     } else if (Date.now() - touched < rest) {
       timer = setTimeout(replace, rest);
     } else {
@@ -67,11 +79,12 @@ export default (box) => {
 
   const heard = ({ came }) => {
     clearTimeout(timer);
+    clearTimeout(waiting);
     if (came) {
       replace();
       return;
     }
-    asking(false);
+    alone();
     timer = setTimeout(ask, pause);
     pause = Math.min(most, pause * 2);
   };
@@ -91,6 +104,6 @@ export default (box) => {
   });
   document.addEventListener('visibilitychange', () => { if (!document.hidden) ask(); });
   asking(true);
-  setTimeout(asking, patience, false);
+  waiting = setTimeout(alone, patience);
   ask();
 };

@@ -64,8 +64,8 @@ const sendEntry = async (entry, live) => {
   const headers = { 'Content-Type': 'application/json', Accept: 'application/json' };
   const outcome = judge(await post('/api/v1/queue', JSON.stringify(wire(entry, live)), headers, patience), entry.id);
   if (outcome.kind === 'done') {
-    await store.remove('entries', entry.id);
     await store.take('told', (told) => ({ ...told, [sealerOf(entry)]: Date.now() }));
+    await store.remove('entries', entry.id);
   }
   if (outcome.kind === 'signin') await store.change(entry.id, { why: 'signin' });
   if (outcome.kind === 'refused') await store.change(entry.id, { state: 'parked', why: outcome.reply?.detail ?? '' });
