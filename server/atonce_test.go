@@ -1,11 +1,14 @@
 package server_test
 
 import (
+	"maps"
 	"net/http"
+	"net/http/httptest"
 	"strings"
 	"sync"
 	"sync/atomic"
 	"testing"
+	"time"
 
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/require"
@@ -66,10 +69,14 @@ func TestBrowserAKeptPageThatIsInUseStays(t *testing.T) {
 	_, letGo := w.waits()
 	p.openKept("/S/" + w.codes[0] + "/bad-seal")
 	p.tap(`input[value="channel"]`)
+	p.tap(`form[action$="/bad-seal"] .act-stop`)
+	p.shown(`.act-stop[aria-busy]`, "the tap waits")
 	letGo()
 	p.shown("[data-contact]", "it says that there is contact, and leaves the choice")
 	p.picture("in-use")
 	require.Equal(t, 1, p.number(`document.querySelectorAll('input[value="channel"]:checked').length`))
+	require.Equal(t, 0, p.number(`document.querySelectorAll('[aria-busy]').length`), "the tap is given back")
+	require.Zero(t, p.kept(), "and sent nothing")
 	w.heals()
 	p.tap(`form[action$="/bad-seal"] .act-stop`)
 	p.wait(`location.search.includes('said=bad-seal')`, "the page of the problem")
@@ -124,6 +131,42 @@ func TestBrowserAKeptReadyIsNotShownAfterThisPhoneToldOtherwise(t *testing.T) {
 	w.cut()
 	p.openAlone("/S/" + w.codes[0])
 	p.wait(band+`.startsWith('Was ready at')`, "not ready for this phone any more")
+}
+
+// Pages that were drawn before this phone told something are older than that, however
+// late they come.
+func TestBrowserKeptPagesAreAsOldAsTheirQuestion(t *testing.T) {
+	w := newWard(t)
+	w.pass(w.codes[0])
+	p := w.newHandset()
+	var drawn atomic.Bool
+	gate := make(chan struct{})
+	w.breaks(func(out http.ResponseWriter, r *http.Request, serve http.Handler) bool {
+		if r.URL.Path != "/cards" || !drawn.CompareAndSwap(false, true) {
+			return r.URL.Path == "/cards" && hungUp(out)
+		}
+		cards := httptest.NewRecorder()
+		serve.ServeHTTP(cards, r)
+		<-gate
+		maps.Copy(out.Header(), cards.Header())
+		_, _ = out.Write(cards.Body.Bytes())
+		return true
+	})
+	p.open("/S/" + w.codes[0] + "/bad-seal")
+	require.Eventually(t, drawn.Load, 30*time.Second, 10*time.Millisecond, "they are drawn, and on their way")
+	p.tap(`input[value="channel"]`)
+	p.tap(`form[action$="/bad-seal"] .act-stop`)
+	p.wait(`location.search.includes('said=bad-seal')`, "it is told")
+	close(gate)
+	p.ready()
+	w.cut()
+	p.openAlone("/S/" + w.codes[0])
+	p.wait(band+`.startsWith('Was ready at')`, "what was told came after what was drawn")
+}
+
+func hungUp(out http.ResponseWriter) bool {
+	hangUp(out)
+	return true
 }
 
 // A page that needs contact says so, and what opens without.
